@@ -1,0 +1,216 @@
+//! Command line types; the man page and completions are made from them.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  etude                                  open the start screen
+  etude practice symbols                 drills for the symbol layer
+  etude practice thumbs --minutes 5      five minutes of thumb keys
+  etude practice --text letter.md        drills from a text of your own
+  etude layout show tern-split           draw every layer of a layout
+
+Exit status: 0 done, 1 failed, 2 wrong usage, 128+n ended by signal n.
+
+Keep sessions short, stop at pain, numbness or tingling and see a clinician;
+workplace rules and professional advice come before this program.";
+
+/// A terminal typing trainer for layered keyboard layouts.
+#[derive(Debug, Parser)]
+#[command(name = "etude", version, about, after_help = EXAMPLES, max_term_width = 100)]
+pub struct Cli {
+    /// Options that every command takes.
+    #[command(flatten)]
+    pub shared: Shared,
+    /// What to do; none opens the start screen.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// Options that every command takes.
+#[derive(Debug, Clone, Args)]
+pub struct Shared {
+    /// Folder of the practice history [default: the XDG data folder]
+    #[arg(long, global = true, value_name = "DIR", env = "ETUDE_DATA")]
+    pub data: Option<PathBuf>,
+    /// When to use colour; `auto` heeds NO_COLOR and plain terminals
+    #[arg(long, global = true, value_enum, default_value_t = ColorChoice::Auto, value_name = "WHEN")]
+    pub color: ColorChoice,
+    /// Layout: a shipped name (see `etude layout list`) or a file
+    #[arg(long, short, global = true, value_name = "NAME|FILE", env = "ETUDE_LAYOUT")]
+    pub layout: Option<String>,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ColorChoice {
+    /// On a terminal that can, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Practise a layer or a cluster
+    Practice(PracticeArgs),
+    /// Look at layouts: list, show, check
+    #[command(subcommand)]
+    Layout(LayoutCommand),
+    /// Look at the practice history, or export it
+    Data(DataArgs),
+    /// Tell what this terminal can deliver
+    Terminal(TerminalArgs),
+    /// Print shell completions
+    #[command(
+        after_help = "Example:\n  etude completions bash > ~/.local/share/bash-completion/completions/etude"
+    )]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    #[command(after_help = "Example:\n  etude man | man -l -")]
+    Man,
+}
+
+/// `etude practice`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude practice                         what the start screen would offer first
+  etude practice punctuation             a cluster: punctuation, symbols, numbers, thumbs
+  etude practice marks                   a layer of the layout, by its name
+  etude practice numbers -m 3 --seed 7   the same drills every time
+  etude practice --text notes.md         a text of your own; nothing of it is kept
+  git diff | etude practice --text -     the same from standard input
+  etude practice symbols --script        driven by another program, see docs/script.md")]
+pub struct PracticeArgs {
+    /// A cluster (punctuation, symbols, numbers, thumbs) or a layer by name
+    pub what: Option<String>,
+    /// Minutes of active practice
+    #[arg(long, short, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=120))]
+    pub minutes: u32,
+    /// Practise a text of your own, `-` for standard input; nothing of it is kept
+    #[arg(long, value_name = "FILE")]
+    pub text: Option<PathBuf>,
+    /// The same seed gives the same drills everywhere
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Speak JSON lines on standard input and output instead of opening a screen
+    #[arg(long)]
+    pub script: bool,
+}
+
+/// `etude layout`
+#[derive(Debug, Clone, Subcommand)]
+pub enum LayoutCommand {
+    /// List the shipped layouts and boards
+    #[command(after_help = "Examples:\n  etude layout list\n  etude layout list --json")]
+    List(JsonFlag),
+    /// Draw every layer on its board
+    #[command(
+        after_help = "Examples:\n  etude layout show tern-split\n  etude layout show tern-split --layer symbols\n  etude layout show my-layout.toml --color never"
+    )]
+    Show {
+        /// A shipped layout's name or a file [default: the layout in use]
+        which: Option<String>,
+        /// Only this layer
+        #[arg(long, value_name = "NAME")]
+        layer: Option<String>,
+        /// Machine-readable output.
+        #[command(flatten)]
+        json: JsonFlag,
+    },
+    /// Tell what a layout lacks
+    #[command(
+        after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 also with remarks, 1 where the file can't be read."
+    )]
+    Check {
+        /// A shipped layout's name or a file [default: the layout in use]
+        which: Option<String>,
+        /// Machine-readable output.
+        #[command(flatten)]
+        json: JsonFlag,
+    },
+}
+
+/// `--json`
+#[derive(Debug, Clone, Copy, Args)]
+pub struct JsonFlag {
+    /// Print JSON (schemas in docs/json.md)
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `etude data`
+#[derive(Debug, Clone, Args)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "\
+Examples:
+  etude data                                    path, size, what is in it, integrity
+  etude data export keystrokes > strokes.csv
+  etude data export drills --format jsonl --since 2026-11-01"
+)]
+pub struct DataArgs {
+    /// What to do; none shows path, size and integrity.
+    #[command(subcommand)]
+    pub command: Option<DataCommand>,
+    /// Machine-readable output.
+    #[command(flatten)]
+    pub json: JsonFlag,
+}
+
+/// `etude data …`
+#[derive(Debug, Clone, Subcommand)]
+pub enum DataCommand {
+    /// Write sessions, drills or keystrokes to standard output or a file
+    Export {
+        /// What to write
+        #[arg(value_enum)]
+        what: ExportWhat,
+        /// In which form
+        #[arg(long, value_enum, default_value_t = ExportFormat::Csv)]
+        format: ExportFormat,
+        /// Only sessions that began on this day or later (YYYY-MM-DD, local time)
+        #[arg(long, value_name = "DAY")]
+        since: Option<String>,
+        /// A new file instead of standard output; an existing one is never overwritten
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
+    },
+}
+
+/// What to export.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ExportWhat {
+    /// One row a session.
+    Sessions,
+    /// One row a drill.
+    Drills,
+    /// One row a keystroke.
+    Keystrokes,
+}
+
+/// In which form to export.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ExportFormat {
+    /// RFC 4180, with a header line.
+    Csv,
+    /// One JSON object a line.
+    Jsonl,
+}
+
+/// `etude terminal`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "Examples:\n  etude terminal\n  etude terminal --json")]
+pub struct TerminalArgs {
+    /// Machine-readable output.
+    #[command(flatten)]
+    pub json: JsonFlag,
+}

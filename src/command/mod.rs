@@ -1,0 +1,50 @@
+//! One file a subcommand: gather inputs, call the core, hand to ui or report.
+
+use crate::cli::{Cli, Command};
+use clap::CommandFactory;
+use std::io::Write;
+use std::process::ExitCode;
+
+/// Runs what the command line asks for.
+///
+/// # Errors
+/// Whatever stops the command, in words for the person.
+pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
+    match cli.command {
+        None => anyhow::bail!("no screen yet"),
+        Some(Command::Practice(_)) => anyhow::bail!("no practice yet"),
+        Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
+        Some(Command::Data(_)) => anyhow::bail!("no history yet"),
+        Some(Command::Terminal(_)) => anyhow::bail!("no terminal yet"),
+        Some(Command::Completions { shell }) => {
+            let mut text = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "etude", &mut text);
+            print(&text)
+        }
+        Some(Command::Man) => {
+            let mut text = Vec::new();
+            clap_mangen::Man::new(Cli::command()).render(&mut text)?;
+            print(&text)
+        }
+    }
+}
+
+/// Writes `text` to standard output and reports success.
+///
+/// # Errors
+/// What the system says when writing fails.
+pub fn print(text: &[u8]) -> anyhow::Result<ExitCode> {
+    let mut out = std::io::stdout().lock();
+    out.write_all(text)?;
+    out.flush()?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// True where `error` says that the reader of our output went away.
+pub fn is_closed_pipe(error: &anyhow::Error) -> bool {
+    error.chain().any(|cause| {
+        cause
+            .downcast_ref::<std::io::Error>()
+            .is_some_and(|io| io.kind() == std::io::ErrorKind::BrokenPipe)
+    })
+}

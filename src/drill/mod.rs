@@ -1,0 +1,61 @@
+//! Drills: short exercises made from a layout's layers.
+
+use crate::keyboard::Output;
+use crate::layout::Cluster;
+
+/// How a drill goes on after a wrong key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Flow {
+    /// The caret waits for the right key.
+    Stay,
+    /// The wrong character stands until Backspace takes it back.
+    Repair,
+}
+
+impl Flow {
+    /// The word that exports and scripts use.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Stay => "stay",
+            Self::Repair => "repair",
+        }
+    }
+
+    /// The flow that `word` names.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Self::Stay, Self::Repair].into_iter().find(|flow| flow.word() == word)
+    }
+}
+
+/// One line to type: outputs in order.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Prompt {
+    /// What to strike, in order; never empty, at most 200.
+    pub items: Vec<Output>,
+}
+
+/// Where a drill's text comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Source {
+    /// Material that ships with Etude: keystrokes are kept one by one.
+    Shipped,
+    /// The person's own text: only counts are kept, never the text.
+    Own,
+}
+
+/// A short exercise of about a minute with one purpose.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Drill {
+    /// A title for people, as in `brackets and their contents`.
+    pub title: String,
+    /// What it practises.
+    pub cluster: Cluster,
+    /// How it goes on after a wrong key.
+    pub flow: Flow,
+    /// Where its text comes from.
+    pub source: Source,
+    /// The lines.
+    pub prompts: Vec<Prompt>,
+    /// Characters left out because the layout can't type them, with counts.
+    pub left_out: Vec<(String, usize)>,
+}

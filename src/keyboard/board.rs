@@ -1,0 +1,112 @@
+//! The geometry of a physical keyboard.
+
+use super::{Finger, Position, Row};
+
+/// Which places the ambiguous key codes of a board stand for.
+///
+/// One key code, `Backslash`, lies at D13 on ANSI boards and at C12 on ISO
+/// boards; only the form tells which.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum BoardForm {
+    /// One-row Enter, no key left of B01.
+    Ansi,
+    /// Two-row Enter, an extra key B00.
+    Iso,
+    /// Neither: split and orthogonal boards.
+    Free,
+}
+
+impl BoardForm {
+    /// The word used in board files.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Ansi => "ansi",
+            Self::Iso => "iso",
+            Self::Free => "free",
+        }
+    }
+}
+
+/// One physical key: where it is and which finger strikes it.
+///
+/// Lengths are in key units of 19.05 mm (industry convention; ISO 9241-4 asks
+/// 19 ± 1 mm between centres). The origin is the board's upper left corner,
+/// `y` grows downward.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Site {
+    /// The key's name.
+    pub position: Position,
+    /// Left edge, key units.
+    pub x: f32,
+    /// Upper edge, key units.
+    pub y: f32,
+    /// Width, key units, > 0.
+    pub width: f32,
+    /// Height, key units, > 0.
+    pub height: f32,
+    /// Clockwise rotation about the key's centre, degrees.
+    pub rotation_deg: f32,
+    /// The finger that strikes it in touch typing.
+    pub finger: Finger,
+    /// True where that finger rests.
+    pub home: bool,
+}
+
+impl Site {
+    /// The centre of the key, key units.
+    pub fn centre(&self) -> (f32, f32) {
+        (self.x + self.width / 2.0, self.y + self.height / 2.0)
+    }
+}
+
+/// A physical keyboard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Board {
+    /// The name that layout files refer to.
+    pub name: String,
+    /// A title for people.
+    pub title: String,
+    /// Which places ambiguous key codes stand for.
+    pub form: BoardForm,
+    /// The keys in reading order, row by row as files write them.
+    pub sites: Vec<Site>,
+    /// How many keys each written row has; the sum is `sites.len()`.
+    pub rows: Vec<usize>,
+}
+
+impl Board {
+    /// The index in `sites` of `position`, if the board has it.
+    pub fn index_of(&self, position: Position) -> Option<usize> {
+        self.sites.iter().position(|site| site.position == position)
+    }
+
+    /// The key at `position`, if the board has it.
+    pub fn site(&self, position: Position) -> Option<&Site> {
+        self.index_of(position).map(|index| &self.sites[index])
+    }
+
+    /// The resting place of `finger`, if the board marks one.
+    pub fn home_of(&self, finger: Finger) -> Option<&Site> {
+        self.sites.iter().find(|site| site.home && site.finger == finger)
+    }
+
+    /// How far `finger` travels from its rest to `site`, key units, ≥ 0.
+    /// Zero for a finger without a resting place.
+    pub fn travel(&self, finger: Finger, site: &Site) -> f32 {
+        let Some(home) = self.home_of(finger) else { return 0.0 };
+        let (hx, hy) = home.centre();
+        let (x, y) = site.centre();
+        (x - hx).hypot(y - hy)
+    }
+
+    /// True for keys of the home block: the home row's eight resting keys and
+    /// the keys beside and one row above or below them, and every thumb key.
+    pub fn in_home_block(&self, site: &Site) -> bool {
+        match site.position {
+            Position::Thumb { .. } => true,
+            Position::Main { row, column } => {
+                matches!(row, Row::B | Row::C | Row::D) && (1..=10).contains(&column)
+            }
+        }
+    }
+}

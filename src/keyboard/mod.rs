@@ -1,0 +1,18 @@
+//! The physical keyboard and the things it can say: positions, geometry,
+//! fingers, named keys, chords, outputs.
+//!
+//! This room imports nothing of the house; every other room may import it.
+
+mod board;
+mod chord;
+mod finger;
+mod named;
+mod output;
+mod position;
+
+pub use board::{Board, BoardForm, Site};
+pub use chord::{Chord, ChordKey, Modifiers, ParseChordError};
+pub use finger::{Digit, Finger, Hand, ParseFingerError};
+pub use named::NamedKey;
+pub use output::Output;
+pub use position::{ParsePositionError, Position, Row};

@@ -1,0 +1,23 @@
+//! Etude, a typing trainer for layered keyboard layouts: the map of the house.
+//!
+//! ```text
+//!  layouts/*.toml ──► layout ──► routes ───────────────┐
+//!  drills/*.toml, the person's own text ──► drill ◄────┘
+//!                                             │
+//!  terminal / script ──► events ──► session ◄─┘
+//!                                      │
+//!                                      ▼
+//!                                 keystrokes ──► store ──► report
+//! ```
+//!
+//! [`keyboard`], [`layout`], [`drill`] and [`session`] are pure: no clock, no
+//! ambient randomness, no files, no terminal. Time enters only inside events,
+//! randomness only as a seed.
+
+pub mod cli;
+pub mod command;
+pub mod drill;
+pub mod keyboard;
+pub mod layout;
+pub mod session;
+pub mod units;

@@ -1,0 +1,17 @@
+//! Parses, runs, prints one error line, sets the exit status.
+
+use clap::Parser;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let cli = etude::cli::Cli::parse();
+    match etude::command::run(cli) {
+        Ok(code) => code,
+        // A reader that went away (`etude … | head`) wants silence.
+        Err(error) if etude::command::is_closed_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("etude: {error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}

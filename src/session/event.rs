@@ -1,0 +1,138 @@
+//! What reaches the engine: timed events, from a terminal or a script.
+
+use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
+use crate::units::Micros;
+
+/// The key of a stroke.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum StrokeKey {
+    /// A key by the character that it gives without modifiers (or with
+    /// Shift, where the terminal tells no more).
+    Char(char),
+    /// A named key.
+    Named(NamedKey),
+}
+
+/// What one key event says.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Stroke {
+    /// The key. A plain terminal gives the typed character; the enhanced
+    /// protocol the key's unshifted character.
+    pub key: StrokeKey,
+    /// The modifiers held, as far as the terminal tells.
+    pub modifiers: Modifiers,
+    /// The text that was typed, where the terminal grants it.
+    pub text: Option<String>,
+    /// The physical key on a US board, where the terminal grants it.
+    pub base: Option<char>,
+}
+
+impl Stroke {
+    /// A character typed in a plain terminal.
+    pub fn char(c: char) -> Self {
+        Self { key: StrokeKey::Char(c), modifiers: Modifiers::empty(), text: None, base: None }
+    }
+
+    /// A named key with modifiers.
+    pub fn named(key: NamedKey, modifiers: Modifiers) -> Self {
+        Self { key: StrokeKey::Named(key), modifiers, text: None, base: None }
+    }
+
+    /// What the host receives by this stroke.
+    ///
+    /// Text wins where neither Ctrl, Alt nor Meta is held. A character with
+    /// Shift alone is the text that the terminal sent for it.
+    pub fn output(&self) -> Output {
+        let commanding =
+            self.modifiers.intersects(Modifiers::CTRL | Modifiers::ALT | Modifiers::META);
+        match self.key {
+            StrokeKey::Named(key) => Output::of_key(key, self.modifiers),
+            StrokeKey::Char(c) if !commanding => match &self.text {
+                Some(text) if !text.is_empty() => Output::Text(text.clone()),
+                _ if self.modifiers.contains(Modifiers::SHIFT) => {
+                    let mut upper = c.to_uppercase();
+                    match (upper.next(), upper.next()) {
+                        (Some(one), None) => Output::char(one),
+                        _ => Output::char(c),
+                    }
+                }
+                _ => Output::char(c),
+            },
+            StrokeKey::Char(c) => {
+                let plain = c.to_lowercase().next().unwrap_or(c);
+                let shift = if plain == c { Modifiers::empty() } else { Modifiers::SHIFT };
+                Output::Chord(Chord {
+                    modifiers: self.modifiers | shift,
+                    key: ChordKey::Char(plain),
+                })
+            }
+        }
+    }
+
+    /// The named key, if this is one without modifiers.
+    pub fn plain_key(&self) -> Option<NamedKey> {
+        match self.key {
+            StrokeKey::Named(key) if self.modifiers.is_empty() => Some(key),
+            _ => None,
+        }
+    }
+}
+
+/// Whether a key went down, repeats, or came up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum KeyState {
+    /// Went down.
+    Press,
+    /// Sent again by the keyboard's own repeat; never a press.
+    Repeat,
+    /// Came up, where the terminal tells.
+    Release,
+}
+
+/// One key event.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct KeyEvent {
+    /// What it says.
+    pub stroke: Stroke,
+    /// Down, repeat or up.
+    pub state: KeyState,
+    /// True where it was read together with the event before it, so that no
+    /// interval between the two is known.
+    pub batched: bool,
+}
+
+impl KeyEvent {
+    /// A press with its own time.
+    pub fn press(stroke: Stroke) -> Self {
+        Self { stroke, state: KeyState::Press, batched: false }
+    }
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum EventKind {
+    /// A key.
+    Key(KeyEvent),
+    /// Text was pasted; it never counts as keystrokes. The number of characters.
+    Paste(usize),
+    /// The window lost the keyboard: the clock stops.
+    FocusLost,
+    /// The window has the keyboard again.
+    FocusGained,
+    /// The running interval is worthless (the program was stopped, the
+    /// machine slept): measure anew from here.
+    Interrupted,
+    /// Time passed.
+    Tick,
+    /// The person or the system ends the session now.
+    Leave,
+}
+
+/// Something that happened at a known time.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Event {
+    /// Since the start of the session; never less than the event before.
+    pub at: Micros,
+    /// What.
+    pub kind: EventKind,
+}

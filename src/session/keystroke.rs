@@ -1,0 +1,108 @@
+//! One observed key event, judged against what was due.
+
+use crate::keyboard::{Finger, Output, Position};
+use crate::layout::LayerId;
+use crate::units::Micros;
+
+/// What became of a press.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Verdict {
+    /// It was what was due.
+    Hit,
+    /// It was something else.
+    Miss,
+    /// A Backspace that took back something wrong (or something right, which
+    /// then has to be typed again).
+    Repair,
+}
+
+impl Verdict {
+    /// The word that exports and scripts use.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Hit => "hit",
+            Self::Miss => "miss",
+            Self::Repair => "repair",
+        }
+    }
+
+    /// The verdict that `word` names.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Self::Hit, Self::Miss, Self::Repair].into_iter().find(|v| v.word() == word)
+    }
+}
+
+bitflags::bitflags! {
+    /// Circumstances of a keystroke. Those in [`Flags::UNTIMED`] keep its
+    /// latency out of every estimate. The bits are stored: never renumber.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+    pub struct Flags: u16 {
+        /// First press of a prompt: holds reading time.
+        const FIRST = 1;
+        /// This place of the prompt was missed before.
+        const RETRY = 1 << 1;
+        /// One of the two presses after a miss or a repair.
+        const AFTER_ERROR = 1 << 2;
+        /// Longer than the pause bound.
+        const PAUSE = 1 << 3;
+        /// Read together with the event before: the interval is unknown.
+        const BATCHED = 1 << 4;
+        /// Focus was lost or the program stopped since the press before.
+        const INTERRUPTED = 1 << 5;
+        /// The due item lies on another layer than the item before it.
+        const SWITCH = 1 << 6;
+        /// This terminal can't tell what was struck from another key.
+        const AMBIGUOUS = 1 << 7;
+
+        /// Any of the circumstances that make a latency worthless.
+        const UNTIMED = Self::FIRST.bits() | Self::RETRY.bits() | Self::AFTER_ERROR.bits()
+            | Self::PAUSE.bits() | Self::BATCHED.bits() | Self::INTERRUPTED.bits();
+    }
+}
+
+/// One press, judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Keystroke {
+    /// Counts from 0 within a drill.
+    pub seq: u32,
+    /// Which prompt of the drill, from 0.
+    pub prompt: u16,
+    /// Which place of the prompt was due, from 0.
+    pub place: u16,
+    /// When, since the start of the session.
+    pub at: Micros,
+    /// What was due.
+    pub expected: Output,
+    /// What arrived.
+    pub got: Output,
+    /// The judgement.
+    pub verdict: Verdict,
+    /// Time since the previous judged press; none for the first of a session,
+    /// after an interruption, and in a batch.
+    pub latency: Option<Micros>,
+    /// How long the key stayed down, where the terminal reports releases.
+    pub down: Option<Micros>,
+    /// The layer of what was due, by its preferred route.
+    pub layer: LayerId,
+    /// The layer of the item due before it.
+    pub previous_layer: LayerId,
+    /// The key that was due, by its preferred route; none for an output that
+    /// the layout can't give.
+    pub position: Option<Position>,
+    /// The finger that was due.
+    pub finger: Option<Finger>,
+    /// Circumstances.
+    pub flags: Flags,
+}
+
+impl Keystroke {
+    /// True where the latency may feed an estimate: a hit, none of the
+    /// circumstances of [`Flags::UNTIMED`], and 25 ms to 2 s (bounds: the
+    /// exclusions used for large transcription data).
+    pub fn timed(&self) -> Option<Micros> {
+        let latency = self.latency?;
+        let in_range = (Micros::from_ms(25)..=Micros::from_ms(2000)).contains(&latency);
+        (self.verdict == Verdict::Hit && !self.flags.intersects(Flags::UNTIMED) && in_range)
+            .then_some(latency)
+    }
+}

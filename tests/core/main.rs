@@ -1,0 +1,5 @@
+//! Tests of the pure rooms from outside: properties, scenarios, outside
+//! checks, and the guard of the house's walls.
+#![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
+
+mod walls;

@@ -1,0 +1,4 @@
+//! Tests of the real binary: commands, pseudo-terminals, crashes.
+#![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
+
+mod commands;
