@@ -20,4 +20,5 @@ pub mod drill;
 pub mod keyboard;
 pub mod layout;
 pub mod session;
+pub mod ui;
 pub mod units;

@@ -1,0 +1,1 @@
+//! Pieces that several screens draw: pure functions of what they are given.
