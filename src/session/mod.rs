@@ -1,7 +1,15 @@
 //! The session engine: events in, judged keystrokes out. Pure and replayable.
 
+mod engine;
 mod event;
 mod keystroke;
+mod line;
+pub mod metrics;
+mod tally;
 
+pub use engine::{DrillResult, Due, Effect, Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
 pub use keystroke::{Flags, Keystroke, Verdict};
+pub use line::{Line, Standing};
+pub use metrics::{Counts, Spread};
+pub use tally::{ItemTally, Tally};

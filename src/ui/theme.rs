@@ -62,7 +62,7 @@ impl Theme {
     pub const PLAIN: Self = Self { colour: false, ground: Ground::Unknown, unicode: true };
 
     /// The style of `meaning`.
-    pub fn style(&self, meaning: Meaning) -> Style {
+    pub fn style(self, meaning: Meaning) -> Style {
         let style = Style::new();
         let weighted = match meaning {
             Meaning::Text | Meaning::Layer(_) => style,
@@ -85,7 +85,7 @@ impl Theme {
         }
     }
 
-    fn colour_of(&self, meaning: Meaning) -> Option<Color> {
+    fn colour_of(self, meaning: Meaning) -> Option<Color> {
         let (warm, cool, accent) = match self.ground {
             Ground::Dark => (Color::LightYellow, Color::LightCyan, Color::LightMagenta),
             Ground::Light => (Color::Red, Color::Blue, Color::Magenta),

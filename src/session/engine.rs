@@ -1,0 +1,433 @@
+//! The engine: `apply` an event, get effects.
+
+use super::line::Change;
+use super::{
+    Counts, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Line, Stroke, StrokeKey, Tally,
+    Verdict,
+};
+use crate::drill::Drill;
+use crate::keyboard::{Chord, ChordKey, Finger, Modifiers, NamedKey, Output, Position};
+use crate::layout::{LayerId, RouteTable};
+use crate::units::Micros;
+use std::sync::Arc;
+
+/// Esc struck this often within [`LEAVE_WITHIN`] leaves.
+pub const LEAVE_PRESSES: usize = 3;
+/// See [`LEAVE_PRESSES`].
+pub const LEAVE_WITHIN: Micros = Micros::from_secs(1);
+
+/// The pause bound before enough is known of the person.
+pub const FIRST_PAUSE_BOUND: Micros = Micros::from_secs(2);
+/// A latency of more than this many medians is a pause …
+pub const PAUSE_MEDIANS: u64 = 8;
+/// … but never below the lower and never above the upper of these.
+pub const PAUSE_LIMITS: (Micros, Micros) = (Micros::from_secs(1), Micros::from_secs(5));
+/// Latencies that the running median looks back on, and the least it needs.
+const RECENT: (usize, usize) = (64, 20);
+/// Presses after an error whose latency does not count.
+const AFTER_ERROR: u8 = 2;
+
+/// What a session needs to know.
+#[derive(Debug, Clone)]
+pub struct Spec {
+    /// The ways to each output.
+    pub routes: Arc<RouteTable>,
+    /// True where this terminal can't tell two outputs apart.
+    pub same: fn(&Output, &Output) -> bool,
+}
+
+/// What is due: an output and its preferred route, as far as there is one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Due {
+    /// The output.
+    pub output: Output,
+    /// Its layer; the base layer for an output without a route.
+    pub layer: LayerId,
+    /// The key to strike.
+    pub position: Option<Position>,
+    /// The finger that strikes it.
+    pub finger: Option<Finger>,
+}
+
+/// The outcome of a drill, ended or cut short.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrillResult {
+    /// True where every line was typed.
+    pub complete: bool,
+    /// From the drill's first press to its last, pauses left out.
+    pub active: Micros,
+    /// The counts of all lines.
+    pub counts: Counts,
+    /// By item and by switch.
+    pub tally: Tally,
+}
+
+/// What the shell has to do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    /// Keep this.
+    Keystroke(Box<Keystroke>),
+    /// The key of the keystroke with this `seq` came up after so long.
+    Down {
+        /// The keystroke.
+        seq: u32,
+        /// How long the key was down.
+        down: Micros,
+    },
+    /// A line is done; the next one is due.
+    LineDone,
+    /// The drill is over.
+    DrillDone(Box<DrillResult>),
+    /// Esc was struck so often (1 or 2); it is not due, so it may mean leaving.
+    Leaving(usize),
+    /// The person leaves. What was done of the drill is in the result.
+    Left(Option<Box<DrillResult>>),
+}
+
+#[derive(Debug)]
+struct Run {
+    drill: Drill,
+    prompt: usize,
+    line: Line,
+    seq: u32,
+    layer_before: LayerId,
+    after_error: u8,
+    counts: Counts,
+    tally: Tally,
+    active: Micros,
+}
+
+/// One sitting: drills one after another, one clock.
+#[derive(Debug)]
+pub struct Session {
+    spec: Spec,
+    now: Micros,
+    run: Option<Run>,
+    active: Micros,
+    last_press: Option<Micros>,
+    recent: Vec<Micros>,
+    recent_next: usize,
+    down: Vec<(StrokeKey, u32, Micros)>,
+    escapes: Vec<(Micros, KeyEvent)>,
+}
+
+impl Session {
+    /// A session at time zero without a drill.
+    pub fn new(spec: Spec) -> Self {
+        Self {
+            spec,
+            now: Micros::ZERO,
+            run: None,
+            active: Micros::ZERO,
+            last_press: None,
+            recent: Vec::new(),
+            recent_next: 0,
+            down: Vec::new(),
+            escapes: Vec::new(),
+        }
+    }
+
+    /// Begins `drill`; a drill in work is dropped (end it with
+    /// [`EventKind::Leave`] to keep its result).
+    pub fn start(&mut self, drill: Drill) {
+        self.escapes.clear();
+        self.down.clear();
+        self.last_press = None;
+        let first = drill.prompts.first().map(|first| Line::new(first, drill.flow));
+        self.run = first.map(|line| Run {
+            prompt: 0,
+            line,
+            seq: 0,
+            layer_before: LayerId::BASE,
+            after_error: 0,
+            counts: Counts::default(),
+            tally: Tally::default(),
+            active: Micros::ZERO,
+            drill,
+        });
+    }
+
+    /// Tells what the terminal can't tell apart, when that becomes known.
+    pub fn set_same(&mut self, same: fn(&Output, &Output) -> bool) {
+        self.spec.same = same;
+    }
+
+    /// The drill in work.
+    pub fn drill(&self) -> Option<&Drill> {
+        self.run.as_ref().map(|run| &run.drill)
+    }
+
+    /// The line in work, and which prompt of the drill it is.
+    pub fn line(&self) -> Option<(usize, &Line)> {
+        self.run.as_ref().map(|run| (run.prompt, &run.line))
+    }
+
+    /// The tally of the drill in work.
+    pub fn tally(&self) -> Option<&Tally> {
+        self.run.as_ref().map(|run| &run.tally)
+    }
+
+    /// The counts of the drill in work, the line in work included.
+    pub fn counts(&self) -> Counts {
+        self.run.as_ref().map_or_else(Counts::default, |run| run.counts.plus(run.line.counts()))
+    }
+
+    /// Active time of the whole session: intervals between presses, without
+    /// pauses and interruptions.
+    pub fn active(&self) -> Micros {
+        self.active
+    }
+
+    /// How many times Esc stands towards leaving, 0 to 2.
+    pub fn leaving(&self) -> usize {
+        self.escapes.len()
+    }
+
+    /// When a [`EventKind::Tick`] is needed, if at all: when Esc presses that
+    /// stand towards leaving have run out.
+    pub fn wake_at(&self) -> Option<Micros> {
+        self.escapes.first().map(|(at, _)| *at + LEAVE_WITHIN + Micros(1))
+    }
+
+    /// What is due now.
+    pub fn due(&self) -> Option<Due> {
+        self.run.as_ref()?.line.due().map(|output| self.due_of(output))
+    }
+
+    /// `output` with its preferred route.
+    pub fn due_of(&self, output: Output) -> Due {
+        let route = self.spec.routes.preferred(&output);
+        Due {
+            layer: route.map_or(LayerId::BASE, |r| r.layer),
+            position: route.map(|r| r.position),
+            finger: route.map(|r| r.finger),
+            output,
+        }
+    }
+
+    /// The bound above which a latency is a pause.
+    pub fn pause_bound(&self) -> Micros {
+        if self.recent.len() < RECENT.1 {
+            return FIRST_PAUSE_BOUND;
+        }
+        let mut sorted = self.recent.clone();
+        let middle = sorted.len() / 2;
+        let (_, median, _) = sorted.select_nth_unstable(middle);
+        Micros(median.0 * PAUSE_MEDIANS).clamp(PAUSE_LIMITS.0, PAUSE_LIMITS.1)
+    }
+
+    /// Takes in one event. An event earlier than the one before it is taken
+    /// as happening at the same time, and its interval does not count.
+    pub fn apply(&mut self, event: &Event) -> Vec<Effect> {
+        let mut effects = Vec::new();
+        let disordered = event.at < self.now;
+        self.now = self.now.max(event.at);
+        let now = self.now;
+        self.expire_escapes(now, &mut effects);
+        match &event.kind {
+            EventKind::Key(key) => {
+                let mut key = key.clone();
+                key.batched |= disordered;
+                match key.state {
+                    KeyState::Press => self.press(now, key, &mut effects),
+                    KeyState::Release => self.release(now, &key, &mut effects),
+                    KeyState::Repeat => {}
+                }
+            }
+            EventKind::FocusLost
+            | EventKind::FocusGained
+            | EventKind::Interrupted
+            | EventKind::Paste(_) => {
+                self.last_press = None;
+                self.down.clear();
+            }
+            EventKind::Tick => {}
+            EventKind::Leave => {
+                self.settle_escapes(&mut effects);
+                self.leave(&mut effects);
+            }
+        }
+        effects
+    }
+
+    fn press(&mut self, at: Micros, key: KeyEvent, effects: &mut Vec<Effect>) {
+        if silent(&key.stroke) {
+            return;
+        }
+        let escape = key.stroke.plain_key() == Some(NamedKey::Escape);
+        let due_escape = self.escapes.is_empty()
+            && self.due().is_some_and(|d| d.output == Output::Key(NamedKey::Escape));
+        if escape && !due_escape {
+            self.escapes.push((at, key));
+            if self.escapes.len() >= LEAVE_PRESSES {
+                self.escapes.clear();
+                self.leave(effects);
+            } else {
+                effects.push(Effect::Leaving(self.escapes.len()));
+            }
+            return;
+        }
+        self.settle_escapes(effects);
+        self.judge(at, &key, effects);
+    }
+
+    /// Esc presses that did not lead to leaving were wrong keys after all.
+    fn settle_escapes(&mut self, effects: &mut Vec<Effect>) {
+        for (at, key) in std::mem::take(&mut self.escapes) {
+            self.judge(at, &key, effects);
+        }
+    }
+
+    fn expire_escapes(&mut self, now: Micros, effects: &mut Vec<Effect>) {
+        while self.escapes.first().is_some_and(|(at, _)| now.since(*at) > LEAVE_WITHIN) {
+            let (at, key) = self.escapes.remove(0);
+            self.judge(at, &key, effects);
+        }
+    }
+
+    fn leave(&mut self, effects: &mut Vec<Effect>) {
+        let result = self.run.take().map(|run| Box::new(run.result(false)));
+        effects.push(Effect::Left(result));
+    }
+
+    fn release(&mut self, at: Micros, key: &KeyEvent, effects: &mut Vec<Effect>) {
+        if let Some(index) = self.down.iter().position(|(k, _, _)| *k == key.stroke.key) {
+            let (_, seq, since) = self.down.remove(index);
+            effects.push(Effect::Down { seq, down: at.since(since) });
+        }
+    }
+
+    fn judge(&mut self, at: Micros, key: &KeyEvent, effects: &mut Vec<Effect>) {
+        let Some(due) = self.due() else { return };
+        let bound = self.pause_bound();
+        let got = key.stroke.output();
+        let exact = got == due.output;
+        let hit = exact || same_key(&due.output, &got) || (self.spec.same)(&due.output, &got);
+        let latency = match self.last_press {
+            Some(before) if !key.batched => Some(at.since(before)),
+            _ => None,
+        };
+        let backspace_due = self.due_of(Output::Key(NamedKey::Backspace));
+        let Some(run) = &mut self.run else { return };
+        let line = &mut run.line;
+        let place = line.place();
+
+        let mut flags = Flags::empty();
+        flags.set(Flags::FIRST, line.untouched());
+        flags.set(Flags::RETRY, line.was_missed(place));
+        flags.set(Flags::AFTER_ERROR, run.after_error > 0);
+        flags.set(Flags::BATCHED, key.batched);
+        flags.set(Flags::INTERRUPTED, self.last_press.is_none() && !line.untouched());
+        flags.set(Flags::PAUSE, latency.is_some_and(|l| l > bound));
+        flags.set(Flags::AMBIGUOUS, hit && !exact);
+
+        let taken = if hit { due.output.clone() } else { got.clone() };
+        let change = line.change(&taken, hit);
+        let verdict = match change {
+            Change::Advance => Verdict::Hit,
+            Change::Stand | Change::Wait => Verdict::Miss,
+            Change::TakeBack => Verdict::Repair,
+        };
+        let due = if verdict == Verdict::Repair { backspace_due } else { due };
+        flags.set(Flags::SWITCH, due.layer != run.layer_before);
+        run.after_error = match verdict {
+            Verdict::Hit => run.after_error.saturating_sub(1),
+            Verdict::Miss | Verdict::Repair => AFTER_ERROR,
+        };
+        let interval = latency.filter(|l| *l <= bound).unwrap_or_default();
+        line.make(change, &taken, interval);
+
+        let keystroke = Keystroke {
+            seq: run.seq,
+            prompt: run.prompt as u16,
+            place: place as u16,
+            at,
+            expected: due.output,
+            got,
+            verdict,
+            latency,
+            down: None,
+            layer: due.layer,
+            previous_layer: run.layer_before,
+            position: due.position,
+            finger: due.finger,
+            flags,
+        };
+        if verdict == Verdict::Hit {
+            run.layer_before = keystroke.layer;
+        }
+        if !flags.contains(Flags::FIRST) {
+            run.active = run.active + interval;
+            self.active = self.active + interval;
+        }
+        self.last_press = Some(at);
+        self.down.retain(|(k, _, _)| *k != key.stroke.key);
+        self.down.push((key.stroke.key, run.seq, at));
+        if let Some(latency) = keystroke.timed() {
+            if self.recent.len() < RECENT.0 {
+                self.recent.push(latency);
+            } else {
+                self.recent[self.recent_next] = latency;
+            }
+            self.recent_next = (self.recent_next + 1) % RECENT.0;
+        }
+        run.seq += 1;
+        run.tally.add(&keystroke);
+        let line_done = run.line.done();
+        effects.push(Effect::Keystroke(Box::new(keystroke)));
+        if line_done {
+            self.next_line(effects);
+        }
+    }
+
+    fn next_line(&mut self, effects: &mut Vec<Effect>) {
+        let Some(run) = &mut self.run else { return };
+        run.prompt += 1;
+        if let Some(prompt) = run.drill.prompts.get(run.prompt) {
+            run.counts = run.counts.plus(run.line.counts());
+            run.line = Line::new(prompt, run.drill.flow);
+            run.after_error = 0;
+            effects.push(Effect::LineDone);
+        } else if let Some(run) = self.run.take() {
+            effects.push(Effect::DrillDone(Box::new(run.result(true))));
+        }
+    }
+}
+
+impl Run {
+    fn result(self, complete: bool) -> DrillResult {
+        DrillResult {
+            complete,
+            active: self.active,
+            counts: self.counts.plus(self.line.counts()),
+            tally: self.tally,
+        }
+    }
+}
+
+/// Keys that are never an answer: modifiers and locks alone, and the function
+/// keys that a keyboard may send when a layer is accessed.
+fn silent(stroke: &Stroke) -> bool {
+    let StrokeKey::Named(key) = stroke.key else { return false };
+    Modifiers::of_key(key).is_some()
+        || matches!(
+            key,
+            NamedKey::AltGraph
+                | NamedKey::CapsLock
+                | NamedKey::NumLock
+                | NamedKey::ScrollLock
+                | NamedKey::Fn
+        )
+        || (NamedKey::F13..=NamedKey::F24).contains(&key)
+}
+
+/// A Shift that is still down does not make Enter, Backspace or Escape wrong:
+/// programs take both alike.
+fn same_key(due: &Output, got: &Output) -> bool {
+    let Output::Chord(Chord { modifiers: Modifiers::SHIFT, key: ChordKey::Named(key) }) = got
+    else {
+        return false;
+    };
+    matches!(key, NamedKey::Enter | NamedKey::Backspace | NamedKey::Escape)
+        && *due == Output::Key(*key)
+}
