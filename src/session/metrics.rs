@@ -261,6 +261,49 @@ impl Spread {
     }
 }
 
+/// How a median stands against an earlier one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Change {
+    /// Shorter by more than the noise.
+    Faster,
+    /// Longer by more than the noise.
+    Slower,
+    /// The difference is smaller than the noise.
+    Unclear,
+    /// Fewer than six samples on one side.
+    TooFew,
+}
+
+impl Change {
+    /// Compares two medians: they differ where they lie farther apart than
+    /// the root of the sum of their squared margins (see
+    /// [`Spread::median_margin`]).
+    pub fn of(now: &Spread, earlier: &Spread) -> Self {
+        let (Some(a), Some(b)) = (now.median_margin(), earlier.median_margin()) else {
+            return Self::TooFew;
+        };
+        let noise = (a.0 as f64).hypot(b.0 as f64);
+        let difference = now.median.0 as f64 - earlier.median.0 as f64;
+        if difference.abs() <= noise {
+            Self::Unclear
+        } else if difference < 0.0 {
+            Self::Faster
+        } else {
+            Self::Slower
+        }
+    }
+
+    /// The word on screen.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Faster => "faster",
+            Self::Slower => "slower",
+            Self::Unclear => "no clear change",
+            Self::TooFew => "too few to tell",
+        }
+    }
+}
+
 fn ratio(numerator: f64, denominator: f64) -> f64 {
     if denominator > 0.0 { numerator / denominator } else { 0.0 }
 }
@@ -340,6 +383,20 @@ mod tests {
         close(counts.total_error_rate(), 0.0);
         assert_eq!(Spread::of(&[]), None);
         close(alignments::<char>(&[], &[]).error_rate(), 0.0);
+    }
+
+    #[test]
+    fn a_difference_within_the_noise_is_called_that() {
+        let spread = |low: u64, median: u64, high: u64, n: usize| Spread {
+            n,
+            median: Micros::from_ms(median),
+            quartiles: (n >= 4).then(|| (Micros::from_ms(low), Micros::from_ms(high))),
+        };
+        let before = spread(180, 220, 260, 40);
+        assert_eq!(Change::of(&spread(110, 140, 170, 40), &before), Change::Faster);
+        assert_eq!(Change::of(&spread(280, 320, 360, 40), &before), Change::Slower);
+        assert_eq!(Change::of(&spread(170, 212, 250, 40), &before), Change::Unclear);
+        assert_eq!(Change::of(&spread(0, 140, 0, 3), &before), Change::TooFew);
     }
 
     /// Reference: R's and numpy's default quantiles (type 7): of 1 2 3 4 the

@@ -11,5 +11,5 @@ pub use engine::{DrillResult, Due, Effect, Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
 pub use keystroke::{Flags, Keystroke, Verdict};
 pub use line::{Line, Standing};
-pub use metrics::{Counts, Spread};
-pub use tally::{ItemTally, Tally};
+pub use metrics::{Change, Counts, Spread};
+pub use tally::{Earlier, ItemTally, Tally};

@@ -26,6 +26,15 @@ impl ItemTally {
     }
 }
 
+/// What was measured before, to compare with.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Earlier {
+    /// By layer and output.
+    pub items: BTreeMap<(LayerId, Output), Spread>,
+    /// By from and to.
+    pub switches: BTreeMap<(LayerId, LayerId), Spread>,
+}
+
 /// Sums over the keystrokes of one drill or many.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {

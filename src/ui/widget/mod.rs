@@ -1,1 +1,4 @@
 //! Pieces that several screens draw: pure functions of what they are given.
+
+pub mod frame;
+pub mod score;

@@ -1,0 +1,160 @@
+//! Which key does what outside the line: one table, which is also the help.
+//!
+//! While a line is due every key belongs to the drill; only Esc, struck three
+//! times within a second while it is not due, leaves. The commands below
+//! hold on the other screens, and need neither a layer nor a Latin letter.
+
+use crate::keyboard::{Modifiers, NamedKey};
+use crate::session::{Stroke, StrokeKey};
+
+/// Where a key is struck.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// The first start.
+    Welcome,
+    /// Choosing what to practise.
+    Start,
+    /// Typing a line.
+    Practice,
+    /// The result of a drill.
+    Result,
+    /// The break that is offered.
+    Break,
+    /// The help.
+    Help,
+}
+
+/// What a key does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Go on: begin, next drill, close.
+    Go,
+    /// Back out, in the end leave.
+    Back,
+    /// One row up.
+    Up,
+    /// One row down.
+    Down,
+    /// A minute less, or the layer before.
+    Less,
+    /// A minute more, or the layer after.
+    More,
+    /// The same drill again.
+    Again,
+    /// Show the help.
+    Help,
+    /// Leave the program at once.
+    Quit,
+}
+
+/// One row of the table.
+#[derive(Debug, Clone, Copy)]
+pub struct Binding {
+    /// Where it holds.
+    pub places: &'static [Place],
+    /// The keys, as strokes.
+    pub keys: &'static [Key],
+    /// The keys, as shown.
+    pub shown: &'static str,
+    /// What it does.
+    pub action: Action,
+    /// What it does, for people, in the footer and the help.
+    pub label: &'static str,
+}
+
+/// A key of the table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Key {
+    /// A named key without modifiers.
+    Named(NamedKey),
+    /// A character.
+    Char(char),
+    /// Ctrl and a letter.
+    Ctrl(char),
+}
+
+use Action as A;
+use Key::{Char, Ctrl, Named};
+use NamedKey as N;
+use Place as P;
+
+/// Every command, in the order of the help.
+pub const BINDINGS: &[Binding] = &[
+    Binding { places: &[P::Welcome], keys: &[Named(N::Enter), Char(' ')], shown: "Enter", action: A::Go, label: "to the start" },
+    Binding { places: &[P::Start], keys: &[Named(N::Enter), Char(' ')], shown: "Enter", action: A::Go, label: "begin" },
+    Binding { places: &[P::Start], keys: &[Named(N::ArrowUp), Char('k')], shown: "↑", action: A::Up, label: "up" },
+    Binding { places: &[P::Start], keys: &[Named(N::ArrowDown), Named(N::Tab), Char('j')], shown: "↓", action: A::Down, label: "down" },
+    Binding { places: &[P::Start], keys: &[Named(N::ArrowLeft), Char('-')], shown: "←", action: A::Less, label: "a minute less" },
+    Binding { places: &[P::Start], keys: &[Named(N::ArrowRight), Char('+')], shown: "→", action: A::More, label: "a minute more" },
+    Binding { places: &[P::Result], keys: &[Named(N::Enter), Char(' ')], shown: "Enter", action: A::Go, label: "next drill" },
+    Binding { places: &[P::Result], keys: &[Named(N::Backspace), Char('r')], shown: "Backspace", action: A::Again, label: "the same again" },
+    Binding { places: &[P::Break], keys: &[Named(N::Enter), Char(' ')], shown: "Enter", action: A::Go, label: "go on anyway" },
+    Binding { places: &[P::Help], keys: &[Named(N::Enter), Char(' '), Char('?')], shown: "Enter", action: A::Go, label: "close" },
+    Binding { places: &[P::Welcome, P::Start, P::Result, P::Break], keys: &[Char('?'), Named(N::F1)], shown: "?", action: A::Help, label: "help" },
+    Binding { places: &[P::Welcome, P::Start], keys: &[Named(N::Escape), Char('q')], shown: "Esc", action: A::Back, label: "leave" },
+    Binding { places: &[P::Result, P::Break], keys: &[Named(N::Escape), Char('q')], shown: "Esc", action: A::Back, label: "end the sitting" },
+    Binding { places: &[P::Help], keys: &[Named(N::Escape), Char('q')], shown: "Esc", action: A::Back, label: "close" },
+    Binding { places: &[P::Welcome, P::Start, P::Result, P::Break, P::Help], keys: &[Ctrl('c')], shown: "Ctrl+C", action: A::Quit, label: "leave at once" },
+];
+
+/// The action that `stroke` means at `place`.
+pub fn action(place: Place, stroke: &Stroke) -> Option<Action> {
+    let matches = |key: &Key| match *key {
+        Named(named) => stroke.plain_key() == Some(named),
+        Ctrl(c) => stroke.modifiers == Modifiers::CTRL && stroke.key == StrokeKey::Char(c),
+        Char(c) => {
+            !stroke.modifiers.intersects(Modifiers::CTRL | Modifiers::ALT | Modifiers::META)
+                && stroke.output().as_char() == Some(c)
+        }
+    };
+    BINDINGS
+        .iter()
+        .find(|b| b.places.contains(&place) && b.keys.iter().any(matches))
+        .map(|b| b.action)
+}
+
+/// The commands of `place`, as footer or help show them.
+pub fn at(place: Place) -> impl Iterator<Item = &'static Binding> {
+    BINDINGS.iter().filter(move |b| b.places.contains(&place))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_key_has_two_meanings_at_one_place() {
+        for place in [P::Welcome, P::Start, P::Practice, P::Result, P::Break, P::Help] {
+            let keys: Vec<Key> = at(place).flat_map(|b| b.keys.iter().copied()).collect();
+            for (n, key) in keys.iter().enumerate() {
+                assert!(!keys[..n].contains(key), "{key:?} at {place:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn no_command_holds_while_a_line_is_due() {
+        assert_eq!(at(P::Practice).count(), 0);
+    }
+
+    #[test]
+    fn every_other_place_has_a_way_back() {
+        for place in [P::Welcome, P::Start, P::Result, P::Break, P::Help] {
+            let escape = Stroke::named(N::Escape, Modifiers::empty());
+            assert_eq!(action(place, &escape), Some(A::Back), "{place:?}");
+        }
+    }
+
+    #[test]
+    fn a_question_mark_by_shift_is_a_question_mark() {
+        let plain = Stroke::char('?');
+        let told = Stroke {
+            key: StrokeKey::Char('/'),
+            modifiers: Modifiers::SHIFT,
+            text: Some("?".into()),
+            base: None,
+        };
+        assert_eq!(action(P::Start, &plain), Some(A::Help));
+        assert_eq!(action(P::Start, &told), Some(A::Help));
+    }
+}

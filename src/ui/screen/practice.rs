@@ -1,0 +1,320 @@
+//! The line, the board beneath it, and how it goes.
+
+use crate::drill::{Drill, glyph};
+use crate::layout::{AccessKind, AccessStep, Layout, LayerId, Route, RouteTable, Target};
+use crate::session::{Change, Earlier, Session, Spread};
+use crate::ui::theme::{Meaning, Theme};
+use crate::ui::widget::board::BoardView;
+use crate::ui::widget::frame;
+use crate::ui::widget::score::{self, Score, finger_words};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Modifier;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Widget;
+
+/// What the screen shows.
+#[derive(Debug, Clone, Copy)]
+pub struct View<'a> {
+    /// The session with its drill in work.
+    pub session: &'a Session,
+    /// The layout.
+    pub layout: &'a Layout,
+    /// Its routes.
+    pub routes: &'a RouteTable,
+    /// Which drill of the sitting, from 1.
+    pub number: u32,
+    /// What was measured before.
+    pub earlier: &'a Earlier,
+    /// What was struck last where it was wrong: expected, got.
+    pub slip: Option<&'a (String, String)>,
+    /// Something that the person should know (the history can't be written).
+    pub trouble: Option<&'a str>,
+    /// How it looks.
+    pub theme: Theme,
+}
+
+/// Where the parts of the screen lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Parts {
+    /// Title and progress.
+    pub head: Rect,
+    /// The line in work.
+    pub score: Rect,
+    /// The line after it.
+    pub next: Rect,
+    /// What to do, in words.
+    pub words: Rect,
+    /// The board.
+    pub board: Rect,
+    /// Figures, and how to leave.
+    pub foot: Rect,
+}
+
+/// Cuts `area`; `board` is the height that the board asks for at full size.
+/// With less room the board goes first, then the next line, then the words.
+pub fn parts(area: Rect, board: u16) -> Parts {
+    let (head, body, foot) = frame::cut(area);
+    let mut left = body.height;
+    let mut take = |wanted: u16, least: u16| {
+        let got = if left >= wanted {
+            wanted
+        } else if left >= least {
+            left
+        } else {
+            0
+        };
+        left -= got;
+        got
+    };
+    let score = take(score::ROWS, 1);
+    let words = take(1, 1);
+    let keys = take(board, 3);
+    let next = take(1, 1);
+    let gap_above = take(1, 1);
+    let gap_middle = take(1, 1);
+    let mut y = body.y;
+    let mut place = |height: u16| {
+        let rect = Rect { y, height, ..body };
+        y += height;
+        rect
+    };
+    place(gap_above);
+    let score = place(score);
+    let next = place(next);
+    place(gap_middle);
+    let board = place(keys);
+    let words = place(words);
+    Parts { head, score, next, words, board, foot }
+}
+
+impl View<'_> {
+    /// Draws the screen.
+    pub fn draw(&self, area: Rect, buf: &mut Buffer) {
+        if frame::too_small(area, buf) {
+            return;
+        }
+        let (Some(drill), Some((prompt, line))) = (self.session.drill(), self.session.line()) else {
+            return;
+        };
+        let theme = self.theme;
+        let wanted = BoardView::height(self.layout, area.width.saturating_sub(4));
+        let parts = parts(area, wanted);
+        self.head(parts.head, buf, drill, prompt);
+        let score = Score { line, layout: self.layout, routes: self.routes, theme };
+        (&score).render(centred(parts.score, line_width(line, theme)), buf);
+        if let Some(next) = drill.prompts.get(prompt + 1) {
+            let text: String = next.items.iter().map(|i| glyph(i, theme.unicode)).collect();
+            let area = centred(parts.next, line_width(line, theme));
+            let style = theme.style(Meaning::Muted);
+            buf.set_stringn(area.x, area.y, &text, usize::from(area.width) * usize::from(area.height.min(1)), style);
+        }
+        let due = self.session.due();
+        let route = due.as_ref().and_then(|d| self.routes.preferred(&d.output));
+        if parts.board.height > 0 {
+            let accesses: Vec<_> =
+                route.map(|r| r.accesses.iter().map(|a| a.position).collect()).unwrap_or_default();
+            let layer = route.map_or(LayerId::BASE, |r| shown_layer(r));
+            let board = BoardView {
+                layout: self.layout,
+                layer,
+                due: route.map(|r| r.position),
+                accesses: &accesses,
+                theme,
+            };
+            (&board).render(parts.board, buf);
+        }
+        if let (Some(due), true) = (due, parts.words.height > 0) {
+            let line = match (self.slip, route) {
+                (Some((expected, got)), _) => Line::from(vec![
+                    Span::styled(format!("struck {got}"), theme.style(Meaning::Wrong)),
+                    Span::raw(format!(" for {expected}")),
+                ]),
+                (None, Some(route)) => instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme),
+                (None, None) => Line::from("this layout has no key for it"),
+            };
+            let area = centred(parts.words, line.width() as u16);
+            buf.set_line(area.x, area.y, &line, area.width);
+        }
+        self.foot(parts.foot, buf);
+    }
+
+    fn head(&self, area: Rect, buf: &mut Buffer, drill: &Drill, prompt: usize) {
+        let theme = self.theme;
+        let left = Line::from(vec![
+            Span::styled(drill.cluster.word(), theme.style(Meaning::Strong)),
+            Span::styled(format!("  {}", drill.title), theme.style(Meaning::Muted)),
+        ]);
+        let (full, empty) = if theme.unicode { ("━", "─") } else { ("=", "-") };
+        let total = drill.prompts.len().max(1);
+        let columns = total.clamp(1, 16);
+        let done = prompt * columns / total;
+        let right = Line::from(vec![
+            Span::styled(full.repeat(done), theme.style(Meaning::Strong)),
+            Span::styled(empty.repeat(columns - done), theme.style(Meaning::Muted)),
+            Span::raw(format!("  drill {}  {}", self.number, clock(self.session.active().as_secs()))),
+        ]);
+        frame::row(area, buf, &left, &right);
+    }
+
+    fn foot(&self, area: Rect, buf: &mut Buffer) {
+        let theme = self.theme;
+        let leaving = self.session.leaving();
+        let mut leave = vec![Span::raw("")];
+        for n in 0..3 {
+            let meaning = if n < leaving { Meaning::Due } else { Meaning::Muted };
+            leave.push(Span::styled("Esc", theme.style(meaning)));
+            leave.push(Span::raw(" "));
+        }
+        leave.push(Span::styled("leaves", theme.style(Meaning::Muted)));
+        let left = match self.trouble {
+            Some(trouble) => Line::styled(trouble.to_owned(), theme.style(Meaning::Caution)),
+            None => self.figures(),
+        };
+        frame::row(area, buf, &left, &Line::from(leave));
+    }
+
+    /// Speed, accuracy and the latest switch of this drill, with what it was.
+    fn figures(&self) -> Line<'static> {
+        let counts = self.session.counts();
+        let mut spans = Vec::new();
+        if let Some(wpm) = counts.words_per_minute() {
+            spans.push(Span::raw(format!("{wpm:.0} wpm")));
+        }
+        if let Some(accuracy) = counts.accuracy() {
+            if !spans.is_empty() {
+                spans.push(Span::raw("  "));
+            }
+            spans.push(Span::raw(format!("{:.0} % right", accuracy * 100.0)));
+        }
+        let due = self.session.due().map_or(LayerId::BASE, |d| d.layer);
+        let switch = self.session.tally().and_then(|tally| {
+            let arrivals = |to| {
+                tally.switches.iter().filter(move |((a, b), _)| a != b && *b == to)
+            };
+            // The switch into the layer that is due, else the most frequent one.
+            arrivals(due)
+                .max_by_key(|(_, latencies)| latencies.len())
+                .or_else(|| {
+                    tally.switches.iter().filter(|((a, b), _)| a != b).max_by_key(|(_, l)| l.len())
+                })
+        });
+        if let Some((&(from, to), latencies)) = switch
+            && let Some(now) = Spread::of(latencies)
+        {
+            let arrow = if self.theme.unicode { "→" } else { ">" };
+            spans.push(Span::raw(format!(
+                "  {}{arrow}{} {}",
+                self.layout.layer(from).name,
+                self.layout.layer(to).name,
+                now.median
+            )));
+            if let Some(before) = self.earlier.switches.get(&(from, to)) {
+                let meaning = match Change::of(&now, before) {
+                    Change::Faster => Meaning::Better,
+                    Change::Slower => Meaning::Worse,
+                    Change::Unclear | Change::TooFew => Meaning::Muted,
+                };
+                spans.push(Span::styled(
+                    format!(" (was {:.0})", before.median.as_ms()),
+                    self.theme.style(meaning).remove_modifier(Modifier::UNDERLINED),
+                ));
+            }
+        }
+        Line::from(spans)
+    }
+}
+
+/// The layer that the board shows: the last one that the route opens.
+fn shown_layer(route: &Route) -> LayerId {
+    route
+        .accesses
+        .iter()
+        .rev()
+        .find_map(|step| match step.access.target {
+            Target::Layer(layer) => Some(layer),
+            Target::Modifier(_) => None,
+        })
+        .unwrap_or(LayerId::BASE)
+}
+
+/// What to do, in words: `hold LT2 (left thumb), strike C08 (right middle finger)`.
+pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) -> Line<'a> {
+    let mut spans = vec![
+        Span::styled(due.to_owned(), theme.style(Meaning::Strong)),
+        Span::raw("   "),
+    ];
+    for step in &route.accesses {
+        let verb = match step.access.kind {
+            AccessKind::Hold => "hold",
+            AccessKind::Latch => "tap",
+            AccessKind::Lock => "lock",
+        };
+        spans.push(Span::styled(format!("{verb} {} ", opened(step, layout)), theme.style(Meaning::Access)));
+        spans.push(Span::raw(format!(" {} ({}), ", step.position, finger_words(step.finger))));
+    }
+    spans.push(Span::raw(format!("strike {} ({})", route.position, finger_words(route.finger))));
+    Line::from(spans)
+}
+
+fn opened(step: &AccessStep, layout: &Layout) -> String {
+    match step.access.target {
+        Target::Layer(layer) => layout.layer(layer).name.clone(),
+        Target::Modifier(modifier) => modifier.to_string(),
+    }
+}
+
+fn line_width(line: &crate::session::Line, theme: Theme) -> u16 {
+    use unicode_width::UnicodeWidthStr;
+    line.items().iter().map(|i| glyph(i, theme.unicode).width().max(1) as u16).sum::<u16>() + 1
+}
+
+/// The middle `width` columns of `area`.
+fn centred(area: Rect, width: u16) -> Rect {
+    let width = width.min(area.width);
+    Rect { x: area.x + (area.width - width) / 2, width, ..area }
+}
+
+/// Minutes and seconds: `4:07`.
+pub fn clock(seconds: f64) -> String {
+    let whole = seconds as u64;
+    format!("{}:{:02}", whole / 60, whole % 60)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn inside(area: Rect, parts: &Parts) {
+        for part in [parts.head, parts.score, parts.next, parts.words, parts.board, parts.foot] {
+            assert_eq!(part.intersection(area).area(), part.area(), "{part:?} in {area:?}");
+        }
+        let rows: u16 = [parts.head, parts.score, parts.next, parts.words, parts.board, parts.foot]
+            .iter()
+            .map(|p| p.height)
+            .sum();
+        assert!(rows <= area.height, "{parts:?}");
+    }
+
+    #[test]
+    fn parts_never_overflow_and_the_line_always_has_room() {
+        for height in 10..60 {
+            let area = Rect::new(0, 0, 80, height);
+            let parts = parts(area, 12);
+            inside(area, &parts);
+            assert!(parts.score.height >= 3, "{height}: {parts:?}");
+        }
+    }
+
+    #[test]
+    fn the_board_stands_whole_at_80_by_24_and_gives_way_below() {
+        assert_eq!(parts(Rect::new(0, 0, 80, 24), 12).board.height, 12);
+        assert!(parts(Rect::new(0, 0, 80, 10), 12).board.height < 12);
+    }
+
+    #[test]
+    fn clocks_show_minutes_and_seconds() {
+        assert_eq!(clock(0.0), "0:00");
+        assert_eq!(clock(247.9), "4:07");
+    }
+}

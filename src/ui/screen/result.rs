@@ -1,0 +1,255 @@
+//! How a drill went: what was slow, what was wrong, each switch, against
+//! what was measured before.
+
+use super::practice::clock;
+use crate::drill::{Drill, glyph};
+use crate::layout::Layout;
+use crate::session::{Change, DrillResult, Earlier, Spread};
+use crate::ui::keymap::Place;
+use crate::ui::theme::{Meaning, Theme};
+use crate::ui::widget::frame;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+/// What the screen shows.
+#[derive(Debug, Clone, Copy)]
+pub struct View<'a> {
+    /// The drill that ended.
+    pub drill: &'a Drill,
+    /// Its outcome.
+    pub result: &'a DrillResult,
+    /// What was measured before it.
+    pub earlier: &'a Earlier,
+    /// The layout.
+    pub layout: &'a Layout,
+    /// Which drill of the sitting, from 1.
+    pub number: u32,
+    /// Active time of the sitting so far and its budget, seconds.
+    pub active_s: (f64, f64),
+    /// Something that the person should know.
+    pub trouble: Option<&'a str>,
+    /// How it looks.
+    pub theme: Theme,
+}
+
+impl View<'_> {
+    /// Draws the screen.
+    pub fn draw(&self, area: Rect, buf: &mut Buffer) {
+        if frame::too_small(area, buf) {
+            return;
+        }
+        let theme = self.theme;
+        let (head, body, foot) = frame::cut(area);
+        let end = if self.result.complete { "done" } else { "cut short, kept" };
+        frame::row(
+            head,
+            buf,
+            &Line::from(vec![
+                Span::styled(self.drill.cluster.word(), theme.style(Meaning::Strong)),
+                Span::styled(format!("  {}", self.drill.title), theme.style(Meaning::Muted)),
+            ]),
+            &Line::raw(format!(
+                "drill {} {end}  {} of {}",
+                self.number,
+                clock(self.active_s.0),
+                clock(self.active_s.1)
+            )),
+        );
+        let wide = body.width >= 70;
+        let summary = self.summary();
+        let mut y = body.y;
+        let bottom = body.y + body.height;
+        let mut put = |buf: &mut Buffer, x: u16, y: u16, width: u16, line: &Line<'_>| {
+            if y < bottom {
+                buf.set_line(x, y, line, width);
+            }
+        };
+        for line in &summary {
+            put(buf, body.x, y, body.width, line);
+            y += 1;
+        }
+        y += 1;
+        let switches = self.switches();
+        let room = usize::from(bottom.saturating_sub(y));
+        // Switches first: they are what a layer costs. Two columns share the rest.
+        let switch_rows = switches.len().min(room.saturating_sub(5).max(2));
+        for line in switches.iter().take(switch_rows) {
+            put(buf, body.x, y, body.width, line);
+            y += 1;
+        }
+        y += 1;
+        let room = usize::from(bottom.saturating_sub(y));
+        let (slow, wrong) = (self.slow(), self.wrong());
+        if wide {
+            let half = body.width / 2;
+            for (n, line) in slow.iter().take(room).enumerate() {
+                put(buf, body.x, y + n as u16, half.saturating_sub(1), line);
+            }
+            for (n, line) in wrong.iter().take(room).enumerate() {
+                put(buf, body.x + half, y + n as u16, body.width - half, line);
+            }
+        } else {
+            let first = room / 2;
+            for line in slow.iter().take(first).chain(wrong.iter()) {
+                put(buf, body.x, y, body.width, line);
+                y += 1;
+            }
+        }
+        let foot_line = match self.trouble {
+            Some(trouble) => Line::styled(trouble.to_owned(), theme.style(Meaning::Caution)),
+            None => frame::keys(Place::Result, theme, foot.width),
+        };
+        frame::row(foot, buf, &foot_line, &Line::raw(""));
+    }
+
+    fn heading(&self, text: String) -> Line<'static> {
+        Line::styled(text, self.theme.style(Meaning::Muted))
+    }
+
+    fn summary(&self) -> Vec<Line<'static>> {
+        let counts = &self.result.counts;
+        let strong = self.theme.style(Meaning::Strong);
+        let mut spans = Vec::new();
+        let mut figure = |value: String, unit: &str| {
+            if !spans.is_empty() {
+                spans.push(Span::raw("   "));
+            }
+            spans.push(Span::styled(value, strong));
+            spans.push(Span::raw(format!(" {unit}")));
+        };
+        if let Some(wpm) = counts.words_per_minute() {
+            figure(format!("{wpm:.0}"), "wpm");
+        }
+        if let Some(accuracy) = counts.accuracy() {
+            figure(format!("{:.1} %", accuracy * 100.0), "right");
+        }
+        if let Some(kspc) = counts.keystrokes_per_character() {
+            figure(format!("{kspc:.2}"), "keystrokes per character");
+        }
+        figure(counts.stream.to_string(), "keys");
+        let mut lines = vec![Line::from(spans)];
+        if !self.drill.left_out.is_empty() {
+            let total: usize = self.drill.left_out.iter().map(|(_, n)| n).sum();
+            let which: Vec<&str> =
+                self.drill.left_out.iter().take(8).map(|(text, _)| text.as_str()).collect();
+            lines.push(self.heading(format!(
+                "{total} characters left out, this layout can't type them: {}",
+                which.join(" ")
+            )));
+        }
+        lines
+    }
+
+    fn switches(&self) -> Vec<Line<'static>> {
+        let mut found: Vec<_> = self
+            .result
+            .tally
+            .switches
+            .iter()
+            .filter(|((from, to), _)| from != to)
+            .filter_map(|(&key, latencies)| Spread::of(latencies).map(|s| (key, s)))
+            .collect();
+        if found.is_empty() {
+            return vec![self.heading("no layer switch could be timed".into())];
+        }
+        found.sort_by_key(|((from, to), spread)| (std::cmp::Reverse(spread.n), *from, *to));
+        let arrow = if self.theme.unicode { "→" } else { ">" };
+        let mut lines =
+            vec![self.heading(format!("{:<26}{:>4}{:>9}  {:<11}{}", "switch", "n", "median", "middle half", "before"))];
+        for ((from, to), spread) in found {
+            let name =
+                format!("{} {arrow} {}", self.layout.layer(from).name, self.layout.layer(to).name);
+            let middle = spread.quartiles.map_or_else(String::new, |(low, high)| {
+                format!("{:.0}-{:.0}", low.as_ms(), high.as_ms())
+            });
+            let mut spans = vec![Span::raw(format!(
+                "{name:<26}{:>4}{:>9}  {middle:<11}",
+                spread.n,
+                spread.median.to_string()
+            ))];
+            spans.extend(self.against(&spread, self.earlier.switches.get(&(from, to))));
+            lines.push(Line::from(spans));
+        }
+        lines
+    }
+
+    fn slow(&self) -> Vec<Line<'static>> {
+        let mut lines =
+            vec![self.heading(format!("{:<8}{:<13}{:>3}{:>8}", "slow", "layer", "n", "median"))];
+        for (layer, output, spread) in self.result.tally.slowest(2).into_iter().take(8) {
+            let shown = shown(output, self.theme);
+            let layer_name: String = self.layout.layer(layer).name.chars().take(12).collect();
+            let earlier = self.earlier.items.get(&(layer, output.clone()));
+            let mut spans = vec![
+                Span::styled(format!("{shown:<8}"), self.theme.style(Meaning::Strong)),
+                Span::raw(format!("{layer_name:<13}{:>3}{:>8}", spread.n, spread.median.to_string())),
+            ];
+            if let Some(before) = earlier {
+                spans.push(Span::styled(
+                    format!(" was {:.0}", before.median.as_ms()),
+                    self.theme.style(Meaning::Muted),
+                ));
+            }
+            lines.push(Line::from(spans));
+        }
+        if lines.len() == 1 {
+            lines.push(Line::raw("too few keys to tell"));
+        }
+        lines
+    }
+
+    fn wrong(&self) -> Vec<Line<'static>> {
+        let mut lines = vec![self.heading(format!("{:<8}{:<5}{}", "wrong", "n", "struck instead"))];
+        for (_, output, item) in self.result.tally.missed().into_iter().take(8) {
+            let total: u32 = item.instead.values().sum();
+            let mut instead: Vec<_> = item.instead.iter().collect();
+            instead.sort_by_key(|(got, n)| (std::cmp::Reverse(**n), (*got).clone()));
+            let times = if self.theme.unicode { "×" } else { "x" };
+            let list: Vec<String> = instead
+                .iter()
+                .take(4)
+                .map(|(got, n)| match n {
+                    1 => shown(got, self.theme),
+                    n => format!("{} {times}{n}", shown(got, self.theme)),
+                })
+                .collect();
+            lines.push(Line::from(vec![
+                Span::styled(
+                    format!("{:<8}", shown(output, self.theme)),
+                    self.theme.style(Meaning::Strong),
+                ),
+                Span::raw(format!("{total:<5}{}", list.join("  "))),
+            ]));
+        }
+        if lines.len() == 1 {
+            lines.push(Line::raw("nothing"));
+        }
+        lines
+    }
+
+    fn against(&self, now: &Spread, before: Option<&Spread>) -> Vec<Span<'static>> {
+        let Some(before) = before else {
+            return vec![Span::styled("first time", self.theme.style(Meaning::Muted))];
+        };
+        let change = Change::of(now, before);
+        let meaning = match change {
+            Change::Faster => Meaning::Better,
+            Change::Slower => Meaning::Worse,
+            Change::Unclear | Change::TooFew => Meaning::Muted,
+        };
+        vec![
+            Span::raw(format!("{:.0} (n {})  ", before.median.as_ms(), before.n)),
+            Span::styled(change.word(), self.theme.style(meaning)),
+        ]
+    }
+}
+
+/// An output as a word in a table: spaces and keys by name.
+fn shown(output: &crate::keyboard::Output, theme: Theme) -> String {
+    match output {
+        crate::keyboard::Output::Key(key) => key.short().to_owned(),
+        other if other.as_char() == Some(' ') => "Space".into(),
+        other => glyph(other, theme.unicode).into_owned(),
+    }
+}

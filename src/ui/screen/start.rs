@@ -1,0 +1,185 @@
+//! What to practise, and how it went last.
+
+use crate::layout::Layout;
+use crate::ui::keymap::Place;
+use crate::ui::theme::{Meaning, Theme};
+use crate::ui::widget::board::BoardView;
+use crate::ui::widget::frame;
+use crate::layout::LayerId;
+use crate::units::Micros;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Widget;
+use unicode_width::UnicodeWidthStr;
+
+/// One thing that can be practised.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Its name, as `etude practice NAME` takes it.
+    pub name: String,
+    /// The layer that the board shows while this row is chosen.
+    pub layer: LayerId,
+    /// Its keys, as they appear.
+    pub keys: String,
+    /// What the history has of it.
+    pub last: Option<Last>,
+}
+
+/// What the history has of a row.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Last {
+    /// Whole days since it was last practised, 0 = today.
+    pub days_ago: u32,
+    /// Median latency of its timed keystrokes.
+    pub median: Option<Micros>,
+    /// Share struck right at once, 0 to 1.
+    pub accuracy: Option<f64>,
+    /// How many keystrokes it has.
+    pub n: u64,
+}
+
+/// What the screen shows.
+#[derive(Debug, Clone, Copy)]
+pub struct View<'a> {
+    /// The layout in use.
+    pub layout: &'a Layout,
+    /// What can be practised.
+    pub rows: &'a [Row],
+    /// Which row is chosen.
+    pub chosen: usize,
+    /// How long, minutes.
+    pub minutes: u32,
+    /// Something that the person should know.
+    pub trouble: Option<&'a str>,
+    /// How it looks.
+    pub theme: Theme,
+}
+
+impl View<'_> {
+    /// Draws the screen.
+    pub fn draw(&self, area: Rect, buf: &mut Buffer) {
+        if frame::too_small(area, buf) {
+            return;
+        }
+        let theme = self.theme;
+        let (head, body, foot) = frame::cut(area);
+        frame::row(
+            head,
+            buf,
+            &Line::from(vec![
+                Span::styled("Etude", theme.style(Meaning::Strong)),
+                Span::styled(format!("  {}", self.layout.title), theme.style(Meaning::Muted)),
+            ]),
+            &Line::raw(format!("{} minutes", self.minutes)),
+        );
+        let table = self.table(body.width);
+        let rows = table.len() as u16;
+        // The chosen row stays in view where the list is longer than the room.
+        let first = (self.chosen as u16 + 2).saturating_sub(body.height);
+        for (n, line) in table.iter().enumerate().skip(usize::from(first)) {
+            let y = n as u16 - first;
+            if y >= body.height {
+                break;
+            }
+            buf.set_line(body.x, body.y + y, line, body.width);
+        }
+        let board = Rect {
+            y: body.y + (rows + 1).min(body.height),
+            height: body.height.saturating_sub(rows + 1),
+            ..body
+        };
+        let wanted = BoardView::height(self.layout, board.width);
+        if let (Some(row), true) = (self.rows.get(self.chosen), board.height >= 3) {
+            let height = wanted.min(board.height);
+            let gap = u16::from(board.height > height);
+            let view =
+                BoardView { layout: self.layout, layer: row.layer, due: None, accesses: &[], theme };
+            (&view).render(Rect { y: board.y + gap.min(board.height - height), height, ..board }, buf);
+        }
+        let foot_line = match self.trouble {
+            Some(trouble) => Line::styled(trouble.to_owned(), theme.style(Meaning::Caution)),
+            None => frame::keys(Place::Start, theme, foot.width),
+        };
+        frame::row(foot, buf, &foot_line, &Line::raw(""));
+    }
+
+    fn table(&self, width: u16) -> Vec<Line<'static>> {
+        let theme = self.theme;
+        let name_width = self.rows.iter().map(|r| r.name.width()).max().unwrap_or(0).max(12);
+        let keys_width = usize::from(width).saturating_sub(2 + name_width + 2 + 36).min(34);
+        let heading = format!(
+            "  {:name_width$}  {:keys_width$}{:>11}{:>9}{:>8}{:>8}",
+            "practise", "", "last", "median", "right", "n"
+        );
+        let mut lines = vec![Line::styled(heading, theme.style(Meaning::Muted))];
+        for (n, row) in self.rows.iter().enumerate() {
+            let chosen = n == self.chosen;
+            let mark = match (chosen, theme.unicode) {
+                (true, true) => "▸ ",
+                (true, false) => "> ",
+                _ => "  ",
+            };
+            let style = theme.style(if chosen { Meaning::Strong } else { Meaning::Text });
+            let keys = clip(&row.keys, keys_width.saturating_sub(1), theme.unicode);
+            let pad = keys_width.saturating_sub(keys.width());
+            let mut spans = vec![
+                Span::styled(format!("{mark}{:name_width$}  ", row.name), style),
+                Span::styled(format!("{keys}{}", " ".repeat(pad)), theme.style(Meaning::Muted)),
+            ];
+            spans.push(Span::raw(match row.last {
+                None => format!("{:>11}", "not yet"),
+                Some(last) => format!(
+                    "{:>11}{:>9}{:>8}{:>8}",
+                    ago(last.days_ago),
+                    last.median.map_or_else(String::new, |m| m.to_string()),
+                    last.accuracy.map_or_else(String::new, |a| format!("{:.0} %", a * 100.0)),
+                    last.n
+                ),
+            }));
+            lines.push(Line::from(spans));
+        }
+        lines
+    }
+}
+
+fn ago(days: u32) -> String {
+    match days {
+        0 => "today".into(),
+        1 => "yesterday".into(),
+        n => format!("{n} days ago"),
+    }
+}
+
+/// At most `width` columns of `text`, with a mark where something is cut off.
+fn clip(text: &str, width: usize, unicode: bool) -> String {
+    if text.width() <= width {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    for c in text.chars() {
+        let next = format!("{out}{c}");
+        if next.width() + 1 > width {
+            break;
+        }
+        out = next;
+    }
+    if width > 0 {
+        out.push(if unicode { '…' } else { '~' });
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn clipped_text_never_exceeds_its_width() {
+        for width in 0..8 {
+            assert!(clip("{ } [ ] ( )", width, true).width() <= width.max(0), "{width}");
+        }
+        assert_eq!(clip("ab", 2, true), "ab");
+        assert_eq!(clip("abc", 2, true), "a…");
+    }
+}

@@ -1,0 +1,91 @@
+//! The head and foot of every screen, and the plain request for room.
+
+use crate::ui::keymap::{self, Place};
+use crate::ui::theme::{Meaning, Theme};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Paragraph, Widget, Wrap};
+
+/// The least room in which screens can be drawn, columns and rows.
+pub const LEAST: (u16, u16) = (40, 10);
+
+/// Asks for room where there is less than [`LEAST`]; true where it did.
+pub fn too_small(area: Rect, buf: &mut Buffer) -> bool {
+    if area.width >= LEAST.0 && area.height >= LEAST.1 {
+        return false;
+    }
+    let text = format!(
+        "Etude needs {}×{}, this window has {}×{}. Nothing is lost.",
+        LEAST.0, LEAST.1, area.width, area.height
+    );
+    Paragraph::new(text).wrap(Wrap { trim: true }).render(area, buf);
+    true
+}
+
+/// Cuts a screen into head (1 row), body and foot (1 row), with a blank row
+/// above and below the body where there is room.
+pub fn cut(area: Rect) -> (Rect, Rect, Rect) {
+    let gap = u16::from(area.height >= 16);
+    let margin = if area.width >= 60 { 2 } else { 0 };
+    let inner = Rect {
+        x: area.x + margin,
+        width: area.width.saturating_sub(2 * margin),
+        ..area
+    };
+    let head = Rect { height: inner.height.min(1), ..inner };
+    let foot = Rect { y: inner.y + inner.height.saturating_sub(1), height: inner.height.min(1), ..inner };
+    let body = Rect {
+        y: inner.y + 1 + gap,
+        height: inner.height.saturating_sub(2 + 2 * gap),
+        ..inner
+    };
+    (head, body, foot)
+}
+
+/// A row with something at its left and something at its right end; the right
+/// part gives way where both don't fit.
+pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
+    if area.is_empty() {
+        return;
+    }
+    buf.set_line(area.x, area.y, left, area.width);
+    let (l, r) = (left.width() as u16, right.width() as u16);
+    if l + 2 + r <= area.width {
+        buf.set_line(area.x + area.width - r, area.y, right, r);
+    }
+}
+
+/// The keys that hold at `place`, for the foot of the screen; what does not
+/// fit is left out from the end (the help has them all).
+pub fn keys(place: Place, theme: Theme, width: u16) -> Line<'static> {
+    let mut spans: Vec<Span<'static>> = Vec::new();
+    let mut used = 0;
+    for binding in keymap::at(place).filter(|b| b.shown != "Ctrl+C") {
+        let shown = shown(binding.shown, theme);
+        let cost = shown.chars().count() + 1 + binding.label.chars().count() + 3;
+        if used + cost > usize::from(width) + 3 {
+            continue;
+        }
+        if used > 0 {
+            spans.push(Span::raw("   "));
+        }
+        used += cost;
+        spans.push(Span::styled(shown, theme.style(Meaning::Strong)));
+        spans.push(Span::raw(" "));
+        spans.push(Span::styled(binding.label, theme.style(Meaning::Muted)));
+    }
+    Line::from(spans)
+}
+
+/// The name of a key as this theme can draw it.
+pub fn shown(name: &'static str, theme: Theme) -> &'static str {
+    match name {
+        _ if theme.unicode => name,
+        "↑" => "Up",
+        "↓" => "Down",
+        "←" => "Left",
+        "→" => "Right",
+        other => other,
+    }
+}
