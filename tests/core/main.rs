@@ -2,5 +2,4 @@
 //! checks, and the guard of the house's walls.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
-mod engine;
 mod walls;

@@ -28,18 +28,12 @@ pub fn too_small(area: Rect, buf: &mut Buffer) -> bool {
 pub fn cut(area: Rect) -> (Rect, Rect, Rect) {
     let gap = u16::from(area.height >= 16);
     let margin = if area.width >= 60 { 2 } else { 0 };
-    let inner = Rect {
-        x: area.x + margin,
-        width: area.width.saturating_sub(2 * margin),
-        ..area
-    };
+    let inner = Rect { x: area.x + margin, width: area.width.saturating_sub(2 * margin), ..area };
     let head = Rect { height: inner.height.min(1), ..inner };
-    let foot = Rect { y: inner.y + inner.height.saturating_sub(1), height: inner.height.min(1), ..inner };
-    let body = Rect {
-        y: inner.y + 1 + gap,
-        height: inner.height.saturating_sub(2 + 2 * gap),
-        ..inner
-    };
+    let foot =
+        Rect { y: inner.y + inner.height.saturating_sub(1), height: inner.height.min(1), ..inner };
+    let body =
+        Rect { y: inner.y + 1 + gap, height: inner.height.saturating_sub(2 + 2 * gap), ..inner };
     (head, body, foot)
 }
 

@@ -1,4 +1,3 @@
 //! Pieces that several screens draw: pure functions of what they are given.
 
 pub mod frame;
-pub mod score;
