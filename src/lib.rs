@@ -17,6 +17,7 @@
 pub mod cli;
 pub mod command;
 pub mod drill;
+pub mod input;
 pub mod keyboard;
 pub mod layout;
 pub mod session;

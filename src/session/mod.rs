@@ -3,6 +3,7 @@
 mod engine;
 mod event;
 mod keystroke;
+mod level;
 mod line;
 pub mod metrics;
 mod tally;
@@ -10,6 +11,7 @@ mod tally;
 pub use engine::{DrillResult, Due, Effect, Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
 pub use keystroke::{Flags, Keystroke, Verdict};
+pub use level::{Granted, Level};
 pub use line::{Line, Standing};
 pub use metrics::{Change, Counts, Spread};
 pub use tally::{Earlier, ItemTally, Tally};
