@@ -54,7 +54,8 @@ fn generate_a_drill(bencher: Bencher) {
 /// Key events as the enhanced protocol sends them: press and release.
 #[divan::bench]
 fn parse_enhanced_keys(bencher: Bencher) {
-    let bytes = b"\x1b[97;1:1u\x1b[97;1:3u\x1b[57441;2:1u\x1b[91:123;2;123u\x1b[91;2:3u".repeat(200);
+    let bytes =
+        b"\x1b[97;1:1u\x1b[97;1:3u\x1b[57441;2:1u\x1b[91:123;2;123u\x1b[91;2:3u".repeat(200);
     bencher.counter(BytesCount::of_slice(&bytes)).bench(|| parse(black_box(&bytes)));
 }
 

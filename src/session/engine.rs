@@ -2,8 +2,8 @@
 
 use super::line::Change;
 use super::{
-    Counts, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Line, Stroke, StrokeKey, Tally,
-    Verdict,
+    Counts, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Line, Stroke, StrokeKey,
+    Tally, Verdict,
 };
 use crate::drill::Drill;
 use crate::keyboard::{Chord, ChordKey, Finger, Modifiers, NamedKey, Output, Position};
@@ -32,8 +32,8 @@ const AFTER_ERROR: u8 = 2;
 pub struct Spec {
     /// The ways to each output.
     pub routes: Arc<RouteTable>,
-    /// True where this terminal can't tell two outputs apart.
-    pub same: fn(&Output, &Output) -> bool,
+    /// What the terminal can tell apart.
+    pub level: Level,
 }
 
 /// What is due: an output and its preferred route, as far as there is one.
@@ -147,9 +147,9 @@ impl Session {
         });
     }
 
-    /// Tells what the terminal can't tell apart, when that becomes known.
-    pub fn set_same(&mut self, same: fn(&Output, &Output) -> bool) {
-        self.spec.same = same;
+    /// Takes note of what the terminal can tell apart, when it becomes known.
+    pub fn set_level(&mut self, level: Level) {
+        self.spec.level = level;
     }
 
     /// The drill in work.
@@ -302,7 +302,7 @@ impl Session {
         let bound = self.pause_bound();
         let got = key.stroke.output();
         let exact = got == due.output;
-        let hit = exact || same_key(&due.output, &got) || (self.spec.same)(&due.output, &got);
+        let hit = exact || same_key(&due.output, &got) || self.spec.level.same(&due.output, &got);
         let latency = match self.last_press {
             Some(before) if !key.batched => Some(at.since(before)),
             _ => None,

@@ -5,7 +5,7 @@ use etude::keyboard::{NamedKey, Output};
 use etude::layout::{Cluster, RouteTable, shipped};
 use etude::session::metrics::minimum_string_distance;
 use etude::session::{
-    DrillResult, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Session, Spec,
+    DrillResult, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Session, Spec,
     Stroke, Tally,
 };
 use etude::units::Micros;
@@ -95,7 +95,7 @@ fn session(layout: Option<&str>) -> Session {
     let routes = layout.map_or_else(RouteTable::default, |name| {
         RouteTable::build(&shipped::load(name).unwrap_or_else(|| panic!("no layout {name}")))
     });
-    Session::new(Spec { routes: Arc::new(routes), same: |_, _| false })
+    Session::new(Spec { routes: Arc::new(routes), level: Level::default() })
 }
 
 struct Seen {
