@@ -40,6 +40,16 @@ pub struct Shared {
     /// Layout: a shipped name (see `etude layout list`) or a file
     #[arg(long, short, global = true, value_name = "NAME|FILE", env = "ETUDE_LAYOUT")]
     pub layout: Option<String>,
+    /// Offer a break after so many minutes of active practice
+    #[arg(
+        long,
+        global = true,
+        value_name = "N",
+        env = "ETUDE_BREAK_AFTER",
+        default_value_t = 10,
+        value_parser = clap::value_parser!(u32).range(1..=60)
+    )]
+    pub break_after: u32,
 }
 
 /// When to use colour.

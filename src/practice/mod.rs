@@ -1,0 +1,264 @@
+//! A sitting, on screen or by script: chooses the next drill, feeds events to
+//! the session, and hands what comes of it to the store.
+//!
+//! This room is shell: it joins the pure rooms to the store, and knows
+//! neither screen nor script.
+
+use crate::drill::own::OwnText;
+use crate::drill::{self, Drill, DrillError, Offer, Request, What};
+use crate::layout::{Layout, RouteTable, file};
+use crate::session::{
+    DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec,
+};
+use crate::store::wall_clock::WallTime;
+use crate::store::{
+    DrillEnd, DrillStart, Ended, LayoutRecord, SessionStart, Sitting, Store, TextCounts,
+};
+use crate::units::Micros;
+use std::path::Path;
+use std::sync::Arc;
+
+/// Strokes of a drill before anything is known of the person's speed: about
+/// a minute at the 168,960 typists' mean interval of 239 ms (Dhakal et al.,
+/// CHI 2018) and half as fast again on a new layer.
+const STROKES: usize = 180;
+
+/// Judging rules; grows when stored keystrokes would be judged differently.
+pub const SCORE_VERSION: u32 = 1;
+
+/// What drills are made from.
+#[derive(Debug, Clone)]
+pub enum Material {
+    /// The layout's layers, one after another.
+    Rotation(Vec<What>),
+    /// The person's own text; with a layer or cluster, its richest lines.
+    Own(Arc<OwnText>, Option<What>),
+}
+
+/// What a sitting needs to know.
+#[derive(Debug, Clone)]
+pub struct Setup {
+    /// The layout.
+    pub layout: Arc<Layout>,
+    /// Its routes.
+    pub routes: Arc<RouteTable>,
+    /// What drills are made from.
+    pub material: Material,
+    /// The same seed gives the same drills.
+    pub seed: u64,
+    /// Active time after which the sitting ends, or a break is offered.
+    pub budget: Micros,
+    /// Columns that a line may have.
+    pub width: usize,
+    /// What the terminal can tell apart.
+    pub level: Level,
+}
+
+/// A drill with its outcome.
+#[derive(Debug, Clone)]
+pub struct Finished {
+    /// The drill.
+    pub drill: Drill,
+    /// What came of it.
+    pub result: DrillResult,
+}
+
+/// One sitting.
+#[derive(Debug)]
+pub struct Practice {
+    setup: Setup,
+    session: Session,
+    sitting: Sitting,
+    begun: u32,
+    earlier: Earlier,
+    running: Option<Drill>,
+    finished: Option<Finished>,
+}
+
+impl Practice {
+    /// A sitting that began at `started`; its history goes to `data`.
+    /// `earlier` is what was measured before on this layout.
+    pub fn begin(
+        setup: Setup,
+        data: &Path,
+        store: Option<Store>,
+        started: WallTime,
+        earlier: Earlier,
+    ) -> Self {
+        let session =
+            Session::new(Spec { routes: Arc::clone(&setup.routes), level: setup.level });
+        let sitting = Sitting::begin(
+            data,
+            store,
+            SessionStart {
+                started,
+                seed: setup.seed,
+                layout: LayoutRecord::new(&setup.layout, &file::write(&setup.layout)),
+                terminal_level: setup.level.word().to_owned(),
+                program_version: env!("CARGO_PKG_VERSION").to_owned(),
+                score_version: SCORE_VERSION,
+            },
+        );
+        Self { setup, session, sitting, begun: 0, earlier, running: None, finished: None }
+    }
+
+    /// Begins the next drill.
+    ///
+    /// # Errors
+    /// [`DrillError`] where nothing can be drilled.
+    pub fn next_drill(&mut self, at: Micros) -> Result<(), DrillError> {
+        let drill = compose(&self.setup, self.begun)?;
+        self.start(drill, at);
+        Ok(())
+    }
+
+    /// Begins the latest drill again.
+    pub fn again(&mut self, at: Micros) {
+        let drill = self.running.take().or_else(|| self.finished.take().map(|f| f.drill));
+        if let Some(drill) = drill {
+            self.start(drill, at);
+        }
+    }
+
+    fn start(&mut self, drill: Drill, at: Micros) {
+        self.begun += 1;
+        self.finished = None;
+        self.sitting.begin_drill(&DrillStart::of(&drill, at));
+        self.session.start(drill.clone());
+        self.running = Some(drill);
+    }
+
+    /// Feeds one event and keeps what comes of it.
+    pub fn apply(&mut self, event: &Event) -> Vec<Effect> {
+        let effects = self.session.apply(event);
+        for effect in &effects {
+            match effect {
+                Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
+                Effect::Down { seq, down } => self.sitting.down(*seq, *down),
+                Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
+                Effect::LineDone | Effect::Leaving(_) | Effect::Left(None) => {}
+            }
+        }
+        effects
+    }
+
+    fn close(&mut self, result: &DrillResult) {
+        let ended = if result.complete { Ended::Done } else { Ended::Left };
+        let counts = &result.counts;
+        self.sitting.end_drill(&DrillEnd::new(ended, result.active, Some(TextCounts {
+            n_transcribed: counts.transcribed,
+            n_correct: counts.correct,
+            n_incorrect_not_fixed: counts.incorrect_not_fixed,
+            n_incorrect_fixed: counts.incorrect_fixed,
+            n_fixes: counts.fixes,
+        })));
+        if let Some(drill) = self.running.take() {
+            self.finished = Some(Finished { drill, result: result.clone() });
+        }
+    }
+
+    /// Stops the drill in work, keeping what was typed.
+    pub fn leave(&mut self, at: Micros) -> Vec<Effect> {
+        self.apply(&Event { at, kind: EventKind::Leave })
+    }
+
+    /// Ends the sitting. Gives back the store, for another sitting.
+    pub fn end(mut self, at: Micros) -> Option<Store> {
+        if self.running.is_some() {
+            self.leave(at);
+        }
+        let complete = self.over_budget();
+        self.sitting.end(
+            if complete { Ended::Done } else { Ended::Left },
+            self.session.active(),
+        )
+    }
+
+    /// Takes note of what the terminal can tell apart.
+    pub fn set_level(&mut self, level: Level) {
+        self.setup.level = level;
+        self.session.set_level(level);
+    }
+
+    /// Columns that the lines of the drills to come may have.
+    pub fn set_width(&mut self, width: usize) {
+        self.setup.width = width;
+    }
+
+    /// The session.
+    pub fn session(&self) -> &Session {
+        &self.session
+    }
+
+    /// What it was set up with.
+    pub fn setup(&self) -> &Setup {
+        &self.setup
+    }
+
+    /// The drill that ended last, until the next one begins.
+    pub fn finished(&self) -> Option<&Finished> {
+        self.finished.as_ref()
+    }
+
+    /// What was measured before this sitting.
+    pub fn earlier(&self) -> &Earlier {
+        &self.earlier
+    }
+
+    /// Drills begun.
+    pub fn begun(&self) -> u32 {
+        self.begun
+    }
+
+    /// Adds to the budget.
+    pub fn extend(&mut self, more: Micros) {
+        self.setup.budget = self.session.active().max(self.setup.budget) + more;
+    }
+
+    /// True when the active time has reached the budget.
+    pub fn over_budget(&self) -> bool {
+        self.session.active() >= self.setup.budget
+    }
+
+    /// What the person should know of the history, if anything.
+    pub fn trouble(&self) -> Option<&str> {
+        self.sitting.trouble()
+    }
+}
+
+/// The drill number `ordinal` (from 0) of a sitting: a function of the setup
+/// and the number alone.
+///
+/// # Errors
+/// [`DrillError`] where nothing can be drilled.
+pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
+    match &setup.material {
+        Material::Own(text, what) => text.drill(&setup.layout, &setup.routes, *what, ordinal),
+        Material::Rotation(rotation) => {
+            let count = rotation.len().max(1);
+            let what = rotation.get(ordinal as usize % count).copied().unwrap_or(What::Thumbs);
+            drill::generate(&Request {
+                layout: &setup.layout,
+                routes: &setup.routes,
+                what,
+                seed: setup.seed,
+                ordinal,
+                strokes: STROKES,
+                width: setup.width,
+            })
+        }
+    }
+}
+
+/// The order in which today's practice goes through `offers`: what was
+/// practised longest ago first, never practised before all. `days_ago` tells
+/// for each offer how long ago; none is never.
+pub fn rotation(offers: &[Offer], days_ago: impl Fn(&Offer) -> Option<u32>) -> Vec<What> {
+    let mut order: Vec<(std::cmp::Reverse<u32>, usize)> = offers
+        .iter()
+        .enumerate()
+        .map(|(n, offer)| (std::cmp::Reverse(days_ago(offer).unwrap_or(u32::MAX)), n))
+        .collect();
+    order.sort_unstable();
+    order.into_iter().map(|(_, n)| offers[n].what).collect()
+}

@@ -1,0 +1,463 @@
+//! What the person sees now, and what their keys do to it.
+
+use crate::drill::{Offer, What, glyph};
+use crate::keyboard::Output;
+use crate::layout::{LayerId, Layout, RouteTable};
+use crate::practice::{Material, Practice, Setup, rotation};
+use crate::session::{Earlier, Effect, Event, EventKind, KeyState, Level, Verdict};
+use crate::store::{Store, wall_clock};
+use crate::ui::keymap::{self, Action, Place};
+use crate::ui::screen::start::{Last, Row};
+use crate::ui::screen::{help, pause, practice, result, start, welcome};
+use crate::ui::theme::Theme;
+use crate::units::Micros;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// The most columns that a line of a drill has, for the eye's sake.
+const WIDEST_LINE: usize = 72;
+
+/// What the program was asked to open.
+#[derive(Debug, Clone)]
+pub enum Opening {
+    /// The start screen; the welcome before it on the first start.
+    Start {
+        /// True where there is no history yet.
+        first: bool,
+    },
+    /// Practice at once, all offers in turn without a wish; leaving it leaves
+    /// the program.
+    Practice(Option<Material>),
+}
+
+/// What an [`App`] needs to know.
+#[derive(Debug, Clone)]
+pub struct Config {
+    /// The layout in use.
+    pub layout: Arc<Layout>,
+    /// Its routes.
+    pub routes: Arc<RouteTable>,
+    /// What it can drill.
+    pub offers: Vec<Offer>,
+    /// Folder of the history.
+    pub data: PathBuf,
+    /// Seed of the drills; none takes a new one each sitting.
+    pub seed: Option<u64>,
+    /// Length of a sitting, minutes.
+    pub minutes: u32,
+    /// Active minutes after which a break is offered.
+    pub break_after: u32,
+    /// How it looks.
+    pub theme: Theme,
+}
+
+/// The state of the program.
+#[derive(Debug)]
+pub struct App {
+    config: Config,
+    opening: Opening,
+    place: Place,
+    behind: Place,
+    rows: Vec<Row>,
+    chosen: usize,
+    store: Option<Store>,
+    store_trouble: Option<String>,
+    history_read: bool,
+    practice: Option<Practice>,
+    /// The moment of the keyboard's clock at which the sitting began.
+    origin: Micros,
+    now: Micros,
+    next_break: Micros,
+    slip: Option<(String, String)>,
+    level: Level,
+    width: u16,
+    left: bool,
+}
+
+impl App {
+    /// The program just opened; nothing of the history is read yet.
+    pub fn new(config: Config, opening: Opening) -> Self {
+        let place = match &opening {
+            Opening::Start { first: true } => Place::Welcome,
+            Opening::Start { first: false } => Place::Start,
+            Opening::Practice(_) => Place::Practice,
+        };
+        let rows = rows(&config, |_| None);
+        Self {
+            config,
+            opening,
+            place,
+            behind: Place::Start,
+            rows,
+            chosen: 0,
+            store: None,
+            store_trouble: None,
+            history_read: false,
+            practice: None,
+            origin: Micros::ZERO,
+            now: Micros::ZERO,
+            next_break: Micros::ZERO,
+            slip: None,
+            level: Level::default(),
+            width: 80,
+            left: false,
+        }
+    }
+
+    /// Opens the history and reads what the start screen shows; begins
+    /// practice where that was asked for. Called once, after the first frame.
+    pub fn opened(&mut self, at: Micros) {
+        self.now = self.now.max(at);
+        self.open_store();
+        if let Opening::Practice(material) = &self.opening {
+            let material = material.clone().unwrap_or_else(|| self.in_turn());
+            self.begin(material);
+        }
+    }
+
+    fn open_store(&mut self) {
+        if self.store.is_none() {
+            match Store::open(&self.config.data) {
+                Ok(store) => {
+                    self.store = Some(store);
+                    self.store_trouble = None;
+                }
+                Err(error) => self.store_trouble = Some(error.to_string()),
+            }
+        }
+        self.read_history();
+    }
+
+    fn read_history(&mut self) {
+        let today = wall_clock::now().day_local(0);
+        let seen = self.store.as_ref().and_then(|store| {
+            store.recent_by_layer(&self.config.layout.name).ok()
+        });
+        let Some(seen) = seen else { return };
+        self.history_read = true;
+        self.rows = rows(&self.config, |offer| {
+            offer
+                .layers
+                .iter()
+                .filter_map(|layer| seen.iter().find(|s| s.layer == *layer))
+                .max_by_key(|s| s.last_day)
+                .map(|s| Last {
+                    days_ago: u32::try_from(today - s.last_day).unwrap_or(0),
+                    median: s.median,
+                    accuracy: s.accuracy,
+                    n: s.n_keystrokes,
+                })
+        });
+    }
+
+    /// Begins a sitting.
+    fn begin(&mut self, material: Material) {
+        let started = wall_clock::now();
+        let seed = self.config.seed.unwrap_or(started.ms_utc.unsigned_abs());
+        let earlier = self
+            .store
+            .as_ref()
+            .and_then(|store| store.earlier(&self.config.layout.name).ok())
+            .unwrap_or_default();
+        let setup = Setup {
+            layout: Arc::clone(&self.config.layout),
+            routes: Arc::clone(&self.config.routes),
+            material,
+            seed,
+            budget: Micros::from_secs(u64::from(self.config.minutes) * 60),
+            width: self.line_width(),
+            level: self.level,
+        };
+        self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
+        self.origin = self.now;
+        let practice =
+            Practice::begin(setup, &self.config.data, self.store.take(), started, earlier);
+        self.practice = Some(practice);
+        self.next_drill();
+    }
+
+    fn line_width(&self) -> usize {
+        usize::from(self.width.saturating_sub(6)).clamp(24, WIDEST_LINE)
+    }
+
+    fn next_drill(&mut self) {
+        let at = self.now.since(self.origin);
+        let width = self.line_width();
+        self.slip = None;
+        let Some(practice) = &mut self.practice else { return };
+        practice.set_width(width);
+        match practice.next_drill(at) {
+            Ok(()) => self.place = Place::Practice,
+            Err(error) => {
+                self.end_sitting();
+                self.store_trouble = Some(error.to_string());
+            }
+        }
+    }
+
+    fn end_sitting(&mut self) {
+        let at = self.now.since(self.origin);
+        if let Some(practice) = self.practice.take() {
+            self.store = practice.end(at);
+        }
+        match self.opening {
+            Opening::Practice(_) => self.left = true,
+            Opening::Start { .. } => {
+                self.place = Place::Start;
+                self.open_store();
+            }
+        }
+    }
+
+    /// Takes in one event of the keyboard's clock.
+    pub fn event(&mut self, event: &Event) {
+        self.now = self.now.max(event.at);
+        if self.place == Place::Practice {
+            self.drill_event(event);
+        } else if let EventKind::Key(key) = &event.kind
+            && key.state == KeyState::Press
+            && let Some(action) = keymap::action(self.place, &key.stroke)
+        {
+            self.act(action);
+        }
+    }
+
+    fn drill_event(&mut self, event: &Event) {
+        let Some(practice) = &mut self.practice else { return };
+        let event = Event { at: event.at.since(self.origin), kind: event.kind.clone() };
+        for effect in practice.apply(&event) {
+            match effect {
+                Effect::Keystroke(keystroke) => {
+                    self.slip = (keystroke.verdict == Verdict::Miss).then(|| {
+                        (name(&keystroke.expected, self.config.theme), name(&keystroke.got, self.config.theme))
+                    });
+                }
+                Effect::DrillDone(_) | Effect::Left(Some(_)) => self.place = Place::Result,
+                Effect::Left(None) => self.end_sitting(),
+                Effect::LineDone | Effect::Down { .. } | Effect::Leaving(_) => {}
+            }
+            if self.practice.is_none() {
+                break;
+            }
+        }
+    }
+
+    fn act(&mut self, action: Action) {
+        match (self.place, action) {
+            (_, Action::Quit) => {
+                self.finish();
+                self.left = true;
+            }
+            (_, Action::Help) => {
+                self.behind = self.place;
+                self.place = Place::Help;
+            }
+            (Place::Help, _) => self.place = self.behind,
+            (Place::Welcome, Action::Go) => self.place = Place::Start,
+            (Place::Welcome | Place::Start, Action::Back) => self.left = true,
+            (Place::Start, Action::Go) => self.begin_chosen(),
+            (Place::Start, Action::Up) => {
+                let rows = self.rows.len().max(1);
+                self.chosen = (self.chosen + rows - 1) % rows;
+            }
+            (Place::Start, Action::Down) => self.chosen = (self.chosen + 1) % self.rows.len().max(1),
+            (Place::Start, Action::Less) => self.config.minutes = (self.config.minutes - 1).max(1),
+            (Place::Start, Action::More) => self.config.minutes = (self.config.minutes + 1).min(120),
+            (Place::Result, Action::Go) => self.go_on(),
+            (Place::Result, Action::Again) => {
+                let at = self.now.since(self.origin);
+                self.slip = None;
+                if let Some(practice) = &mut self.practice {
+                    practice.again(at);
+                    self.place = Place::Practice;
+                }
+            }
+            (Place::Break, Action::Go) => {
+                let more = Micros::from_secs(u64::from(self.config.break_after) * 60);
+                if let Some(practice) = &mut self.practice {
+                    self.next_break = practice.session().active() + more;
+                    if practice.over_budget() {
+                        practice.extend(more);
+                    }
+                }
+                self.next_drill();
+            }
+            (Place::Result | Place::Break, Action::Back) => self.end_sitting(),
+            _ => {}
+        }
+    }
+
+    fn begin_chosen(&mut self) {
+        // The first row stands for all the others in turn.
+        let material = match self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n)) {
+            Some(offer) => Material::Rotation(vec![offer.what]),
+            None => self.in_turn(),
+        };
+        self.begin(material);
+    }
+
+    /// All offers in turn, what was practised longest ago first.
+    fn in_turn(&self) -> Material {
+        let last = |offer: &Offer| {
+            let index = self.config.offers.iter().position(|o| o == offer)?;
+            self.rows.get(index + 1)?.last.map(|last| last.days_ago)
+        };
+        Material::Rotation(rotation(&self.config.offers, last))
+    }
+
+    fn go_on(&mut self) {
+        let due = self.practice.as_ref().is_some_and(|practice| {
+            practice.over_budget() || practice.session().active() >= self.next_break
+        });
+        if due {
+            self.place = Place::Break;
+        } else {
+            self.next_drill();
+        }
+    }
+
+    /// Ends what is in work and keeps it; for every way of leaving.
+    pub fn finish(&mut self) {
+        let at = self.now.since(self.origin);
+        if let Some(practice) = self.practice.take() {
+            self.store = practice.end(at);
+        }
+    }
+
+    /// True when the program should end.
+    pub fn left(&self) -> bool {
+        self.left
+    }
+
+    /// Takes note of what the terminal can tell apart.
+    pub fn set_level(&mut self, level: Level) {
+        self.level = level;
+        if let Some(practice) = &mut self.practice {
+            practice.set_level(level);
+        }
+    }
+
+    /// Takes note of how things look (the terminal told its background).
+    pub fn set_theme(&mut self, theme: Theme) {
+        self.config.theme = theme;
+    }
+
+    /// How things look.
+    pub fn theme(&self) -> Theme {
+        self.config.theme
+    }
+
+    /// Takes note of how wide the screen is; lines of the next drill fit it.
+    pub fn set_width(&mut self, columns: u16) {
+        self.width = columns;
+    }
+
+    /// When a tick is needed, by the keyboard's clock, if at all.
+    pub fn wake_at(&self) -> Option<Micros> {
+        let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
+        practice.session().wake_at().map(|at| at + self.origin)
+    }
+
+    /// Draws the screen.
+    pub fn draw(&self, area: Rect, buf: &mut Buffer) {
+        let theme = self.config.theme;
+        let layout = &self.config.layout;
+        let trouble = self
+            .practice
+            .as_ref()
+            .and_then(Practice::trouble)
+            .or(self.store_trouble.as_deref());
+        match self.place {
+            Place::Welcome => welcome::draw(area, buf, &layout.title, theme),
+            Place::Help => help::draw(area, buf, self.behind, theme),
+            Place::Start => start::View {
+                layout,
+                rows: &self.rows,
+                chosen: self.chosen,
+                minutes: self.config.minutes,
+                trouble,
+                theme,
+            }
+            .draw(area, buf),
+            Place::Practice => {
+                if let Some(practice) = &self.practice {
+                    practice::View {
+                        session: practice.session(),
+                        layout,
+                        routes: &self.config.routes,
+                        number: practice.begun(),
+                        earlier: practice.earlier(),
+                        slip: self.slip.as_ref(),
+                        trouble,
+                        theme,
+                    }
+                    .draw(area, buf);
+                }
+            }
+            Place::Result => {
+                if let Some((practice, finished)) =
+                    self.practice.as_ref().and_then(|p| p.finished().map(|f| (p, f)))
+                {
+                    result::View {
+                        drill: &finished.drill,
+                        result: &finished.result,
+                        earlier: practice.earlier(),
+                        layout,
+                        number: practice.begun(),
+                        active_s: (
+                            practice.session().active().as_secs(),
+                            practice.setup().budget.as_secs(),
+                        ),
+                        trouble,
+                        theme,
+                    }
+                    .draw(area, buf);
+                }
+            }
+            Place::Break => {
+                if let Some(practice) = &self.practice {
+                    let active = practice.session().active().as_secs();
+                    pause::draw(area, buf, active, practice.begun(), theme);
+                }
+            }
+        }
+    }
+}
+
+/// "In turn", then a row for each offer.
+fn rows(config: &Config, last: impl Fn(&Offer) -> Option<Last>) -> Vec<Row> {
+    let all = Row {
+        name: "in turn".into(),
+        layer: LayerId::BASE,
+        keys: "all of these, longest ago first".into(),
+        last: None,
+    };
+    std::iter::once(all)
+        .chain(config.offers.iter().map(|offer| row(offer, config, last(offer))))
+        .collect()
+}
+
+fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
+    let keys: Vec<_> = offer.keys.iter().map(|key| name(key, config.theme)).collect();
+    Row {
+        name: offer.what.word(&config.layout),
+        layer: match offer.what {
+            What::Layer(layer) => layer,
+            What::Cluster(_) => offer.layers.first().copied().unwrap_or(LayerId::BASE),
+            What::Thumbs => LayerId::BASE,
+        },
+        keys: keys.join(" "),
+        last,
+    }
+}
+
+/// An output as a word: spaces and keys by name.
+fn name(output: &Output, theme: Theme) -> String {
+    match output {
+        Output::Key(key) => key.short().to_owned(),
+        other if other.as_char() == Some(' ') => "Space".into(),
+        other => glyph(other, theme.unicode).into_owned(),
+    }
+}
