@@ -64,7 +64,7 @@ mod tests {
                 .unwrap_or_else(|error| panic!("{error}"));
             assert_eq!(board.name, *name);
             assert_eq!(board.rows.iter().sum::<usize>(), board.sites.len());
-            assert_eq!(board.sites.iter().filter(|site| site.home).count() >= 9, true);
+            assert!(board.sites.iter().filter(|site| site.home).count() >= 9);
         }
     }
 
