@@ -1,6 +1,6 @@
 //! The geometry of a physical keyboard.
 
-use super::{Finger, Position, Row};
+use super::{Digit, Finger, Position, Row};
 
 /// Which places the ambiguous key codes of a board stand for.
 ///
@@ -91,19 +91,26 @@ impl Board {
     }
 
     /// How far `finger` travels from its rest to `site`, key units, ≥ 0.
-    /// Zero for a finger without a resting place.
+    /// Thumbs that share one bar share its resting place. Zero for a finger
+    /// without any.
     pub fn travel(&self, finger: Finger, site: &Site) -> f32 {
-        let Some(home) = self.home_of(finger) else { return 0.0 };
+        let shared = || {
+            let other = Finger::new(finger.hand.other(), Digit::Thumb);
+            (finger.digit == Digit::Thumb).then(|| self.home_of(other)).flatten()
+        };
+        let Some(home) = self.home_of(finger).or_else(shared) else { return 0.0 };
         let (hx, hy) = home.centre();
         let (x, y) = site.centre();
         (x - hx).hypot(y - hy)
     }
 
-    /// True for keys of the home block: the home row's eight resting keys and
-    /// the keys beside and one row above or below them, and every thumb key.
+    /// True for keys of the home block, which hands strike without leaving
+    /// home: rows B to D of columns 01 to 10, every thumb key, and the keys of
+    /// the space bar's row that a thumb strikes.
     pub fn in_home_block(&self, site: &Site) -> bool {
         match site.position {
             Position::Thumb { .. } => true,
+            Position::Main { row: Row::A, .. } => site.finger.digit == Digit::Thumb,
             Position::Main { row, column } => {
                 matches!(row, Row::B | Row::C | Row::D) && (1..=10).contains(&column)
             }

@@ -79,6 +79,7 @@ impl fmt::Display for Chord {
             ChordKey::Char(c) if c.is_ascii_lowercase() => {
                 write!(f, "{}", c.to_ascii_uppercase())
             }
+            ChordKey::Char(' ') => f.write_str("Space"),
             ChordKey::Char(c) => write!(f, "{c}"),
             ChordKey::Named(key) => write!(f, "{key}"),
         }
@@ -145,9 +146,16 @@ mod tests {
 
     #[test]
     fn chords_read_back_as_they_are_written() {
-        for text in
-            ["Ctrl+C", "Ctrl+Shift+V", "Alt+Enter", "Ctrl++", "Meta+ArrowLeft", "Ctrl+ß", "Ctrl+|"]
-        {
+        for text in [
+            "Ctrl+C",
+            "Ctrl+Shift+V",
+            "Alt+Enter",
+            "Ctrl++",
+            "Meta+ArrowLeft",
+            "Ctrl+ß",
+            "Ctrl+|",
+            "Ctrl+Space",
+        ] {
             let chord: Chord = text.parse().unwrap();
             assert_eq!(chord.to_string(), text);
         }

@@ -4,13 +4,16 @@
 //! This room imports nothing of the house; every other room may import it.
 
 mod board;
+mod board_file;
 mod chord;
+pub mod document;
 mod finger;
 mod named;
 mod output;
 mod position;
 
 pub use board::{Board, BoardForm, Site};
+pub use board_file::BoardError;
 pub use chord::{Chord, ChordKey, Modifiers, ParseChordError};
 pub use finger::{Digit, Finger, Hand, ParseFingerError};
 pub use named::NamedKey;

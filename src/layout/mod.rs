@@ -5,10 +5,16 @@
 //! what a layout lacks, `shipped` holds the layouts that come with Etude.
 
 mod assignment;
+pub mod effort;
+pub mod file;
 mod route;
+mod search;
+pub mod shipped;
+pub mod token;
+pub mod walk;
 
 pub use assignment::{Access, AccessKind, Assignment, Target};
-pub use route::{AccessStep, Route, RouteTable};
+pub use route::{AccessStep, Route, RouteTable, routes};
 
 use crate::keyboard::{Board, Chord, Finger, Modifiers, Output, Position};
 use std::collections::BTreeMap;

@@ -1,6 +1,6 @@
 //! The physical presses that give an output.
 
-use super::{Access, LayerId};
+use super::{Access, LayerId, Layout, search};
 use crate::keyboard::{Finger, Modifiers, Output, Position};
 use std::collections::BTreeMap;
 
@@ -33,13 +33,37 @@ pub struct Route {
     pub effort: f32,
 }
 
-/// Every text output of a layout with its routes, least effort first.
+/// Every output of a layout that needs neither Ctrl, Alt nor Meta held, with
+/// its routes, the preferred one first: a pinned one, then least effort, then
+/// fewest presses, then position order. For chords by held modifiers see
+/// [`routes`].
 #[derive(Debug, Clone, Default)]
 pub struct RouteTable {
     routes: BTreeMap<Output, Vec<Route>>,
 }
 
+/// All routes to `output`, chords by held modifiers included, the preferred
+/// one first; empty where the layout can't give it.
+///
+/// A route has at most four accesses, presses no access for something that is
+/// active, and is minimal: leaving out accesses would give something else.
+/// Routes that differ only in the order of their accesses are one.
+pub fn routes(layout: &Layout, output: &Output) -> Vec<Route> {
+    // Modifiers only ever add: what the output does not have is never held.
+    let allowed = match output {
+        Output::Text(_) => Modifiers::SHIFT,
+        Output::Key(_) => Modifiers::empty(),
+        Output::Chord(chord) => chord.modifiers,
+    };
+    search::routes(layout, allowed, |found| found == output).remove(output).unwrap_or_default()
+}
+
 impl RouteTable {
+    /// The table of `layout`.
+    pub fn build(layout: &Layout) -> Self {
+        Self { routes: search::routes(layout, Modifiers::SHIFT, |_| true) }
+    }
+
     /// The preferred route to `output`, if it can be given at all.
     pub fn preferred(&self, output: &Output) -> Option<&Route> {
         self.routes.get(output)?.first()

@@ -1,0 +1,162 @@
+//! What a keyboard with a layout does, press by press.
+//!
+//! The active layers form a stack: base at the bottom, then the others in the
+//! order in which they were activated. A position means what the uppermost
+//! layer has there; fall-through asks the layer beneath. A position that is
+//! held down can't be struck, and a finger that holds a key presses no other.
+//! Hold lasts while its key is down. Latch lasts until the next output; an
+//! access is no output. Lock toggles, and lock of the base layer drops every
+//! lock. Modifiers become active in the same three ways.
+
+use super::{Access, AccessKind, Assignment, LayerId, Layout, Target};
+use crate::keyboard::{Modifiers, Output};
+
+/// Something that is active, and by which key it is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Active {
+    access: Access,
+    /// The index of the key, for holds.
+    by: u8,
+}
+
+/// What a strike gave.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Struck {
+    /// What the host receives.
+    pub output: Output,
+    /// The layer that had it.
+    pub layer: LayerId,
+    /// The modifiers that were active.
+    pub modifiers: Modifiers,
+}
+
+/// A keyboard in use: which keys are down, which layers and modifiers active.
+/// Keys are told by their index in the board's sites.
+#[derive(Debug, Clone)]
+pub struct Walk<'a> {
+    layout: &'a Layout,
+    active: Vec<Active>,
+}
+
+impl<'a> Walk<'a> {
+    /// A keyboard at rest.
+    pub const fn new(layout: &'a Layout) -> Self {
+        Self { layout, active: Vec::new() }
+    }
+
+    /// The active layers, uppermost first; the last is the base layer.
+    pub fn stack(&self) -> impl Iterator<Item = LayerId> + '_ {
+        let above = self.active.iter().rev().filter_map(|active| match active.access.target {
+            Target::Layer(id) => Some(id),
+            Target::Modifier(_) => None,
+        });
+        above.chain([LayerId::BASE])
+    }
+
+    /// The active modifiers.
+    pub fn modifiers(&self) -> Modifiers {
+        self.active.iter().fold(Modifiers::empty(), |all, active| match active.access.target {
+            Target::Modifier(modifier) => all | modifier,
+            Target::Layer(_) => all,
+        })
+    }
+
+    /// True where `target` is active. The base layer always is.
+    pub fn is_active(&self, target: Target) -> bool {
+        target == Target::Layer(LayerId::BASE)
+            || self.active.iter().any(|active| active.access.target == target)
+    }
+
+    /// True where key `index` can be pressed: it is up, and its finger holds
+    /// no other key. False for an index that the board lacks.
+    pub fn can_press(&self, index: usize) -> bool {
+        let sites = &self.layout.board.sites;
+        let Some(site) = sites.get(index) else { return false };
+        self.active.iter().filter(|active| active.access.kind == AccessKind::Hold).all(|active| {
+            let held = usize::from(active.by);
+            held != index && sites.get(held).is_none_or(|other| other.finger != site.finger)
+        })
+    }
+
+    /// What key `index` means now, and the layer that says so; never
+    /// fall-through except on the base layer.
+    pub fn meaning(&self, index: usize) -> Option<(LayerId, &'a Assignment)> {
+        let mut last = None;
+        for id in self.stack() {
+            let assignment = self.layout.layers.get(id.index())?.keys.get(index)?;
+            last = Some((id, assignment));
+            if *assignment != Assignment::FallThrough {
+                break;
+            }
+        }
+        last
+    }
+
+    /// The access that key `index` makes now when pressed or held.
+    pub fn access_at(&self, index: usize) -> Option<Access> {
+        match self.meaning(index)?.1 {
+            Assignment::Access(access) => Some(*access),
+            Assignment::Dual { hold, .. } => Some(*hold),
+            _ => None,
+        }
+    }
+
+    /// Uses key `index` as an access key: holds it down, or strikes a latch
+    /// or lock. Returns what it did; none, and nothing changes, where the key
+    /// gives no access or can't be pressed.
+    pub fn access(&mut self, index: usize) -> Option<Access> {
+        let access = self.access_at(index).filter(|_| self.can_press(index))?;
+        let by = u8::try_from(index).ok()?;
+        if access.kind == AccessKind::Lock {
+            let locked = |active: &Active| active.access.kind == AccessKind::Lock;
+            let before = self.active.len();
+            if access.target == Target::Layer(LayerId::BASE) {
+                self.active.retain(|active| !locked(active));
+                return Some(access);
+            }
+            self.active.retain(|active| !(locked(active) && active.access.target == access.target));
+            if self.active.len() < before {
+                return Some(access);
+            }
+        }
+        self.active.push(Active { access, by });
+        Some(access)
+    }
+
+    /// Lets key `index` up: what it held is active no longer.
+    pub fn release(&mut self, index: usize) {
+        self.active.retain(|active| {
+            active.access.kind != AccessKind::Hold || usize::from(active.by) != index
+        });
+    }
+
+    /// Strikes key `index` for what it gives. Latches end. None, and nothing
+    /// changes, where it gives nothing or can't be pressed.
+    pub fn strike(&mut self, index: usize) -> Option<Struck> {
+        if !self.can_press(index) {
+            return None;
+        }
+        let (layer, assignment) = self.meaning(index)?;
+        let modifiers = self.modifiers();
+        let plain = given(self.layout, assignment)?;
+        let output = self.layout.with_modifiers(&plain, modifiers)?;
+        self.active.retain(|active| active.access.kind != AccessKind::Latch);
+        Some(Struck { output, layer, modifiers })
+    }
+}
+
+/// What a struck `assignment` gives without modifiers, if anything.
+pub fn given(layout: &Layout, assignment: &Assignment) -> Option<Output> {
+    match assignment {
+        Assignment::Gives(output) => Some(output.clone()),
+        Assignment::Does(name) => {
+            layout.actions.get(name).map(|action| Output::Chord(action.chord))
+        }
+        Assignment::Dual { tap, .. } => match tap.as_ref() {
+            // A tap is never a dual role itself.
+            Assignment::Dual { .. } => None,
+            tap => given(layout, tap),
+        },
+        Assignment::FallThrough | Assignment::Nothing | Assignment::Access(_) => None,
+    }
+}
