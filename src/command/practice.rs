@@ -7,10 +7,11 @@ use crate::drill::own::OwnText;
 use crate::drill::{What, offers};
 use crate::layout::RouteTable;
 use crate::practice::{Material, Practice, Setup, rotation};
-use crate::session::Level;
+use crate::session::{Granted, Level};
 use crate::store::{Store, paths, wall_clock};
 use crate::ui;
 use crate::ui::app::{App, Config, Opening};
+use crate::ui::terminal::Terminal;
 use crate::units::Micros;
 use anyhow::{Context, bail};
 use std::fs::File;
@@ -32,7 +33,7 @@ const LINE: usize = 72;
 pub fn open(shared: &Shared) -> anyhow::Result<ExitCode> {
     let config = config(shared, None, 10)?;
     let first = !paths::has_history(&config.data);
-    ui::run::app(App::new(config, Opening::Start { first }), shared.color)
+    show(App::new(config, Opening::Start { first }))
 }
 
 /// Practises.
@@ -58,7 +59,14 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     if args.script {
         return by_script(&config, material);
     }
-    ui::run::app(App::new(config, Opening::Practice(material)), shared.color)
+    show(App::new(config, Opening::Practice(material)))
+}
+
+fn show(mut app: App) -> anyhow::Result<ExitCode> {
+    let mut terminal = Terminal::enter()?;
+    let ending = ui::run::run(&mut terminal, &mut app);
+    terminal.leave();
+    Ok(ending.context("the screen can't be drawn")?.exit_code())
 }
 
 fn config(shared: &Shared, seed: Option<u64>, minutes: u32) -> anyhow::Result<Config> {
@@ -111,7 +119,8 @@ fn by_script(config: &Config, material: Option<Material>) -> anyhow::Result<Exit
         seed: config.seed.unwrap_or(started.ms_utc.unsigned_abs()),
         budget: Micros::from_secs(u64::from(config.minutes) * 60),
         width: LINE,
-        level: Level::default(),
+        // A script says exactly what it means.
+        level: Level::Enhanced(Granted::all()),
     };
     let mut practice = Practice::begin(setup, &config.data, store, started, earlier);
     let result = script::run(&mut practice, std::io::stdin().lock(), std::io::stdout().lock());

@@ -11,6 +11,8 @@ use crate::ui::screen::start::{Last, Row};
 use crate::ui::screen::{help, pause, practice, result, start, welcome};
 use crate::ui::theme::Theme;
 use crate::units::Micros;
+use crate::ui::run::{self, Flow, News};
+use ratatui::Frame;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use std::path::PathBuf;
@@ -64,7 +66,8 @@ pub struct App {
     chosen: usize,
     store: Option<Store>,
     store_trouble: Option<String>,
-    history_read: bool,
+    /// False until the first frame is drawn and the history is read.
+    opened: bool,
     practice: Option<Practice>,
     /// The moment of the keyboard's clock at which the sitting began.
     origin: Micros,
@@ -94,7 +97,7 @@ impl App {
             chosen: 0,
             store: None,
             store_trouble: None,
-            history_read: false,
+            opened: false,
             practice: None,
             origin: Micros::ZERO,
             now: Micros::ZERO,
@@ -108,7 +111,8 @@ impl App {
 
     /// Opens the history and reads what the start screen shows; begins
     /// practice where that was asked for. Called once, after the first frame.
-    pub fn opened(&mut self, at: Micros) {
+    fn opened(&mut self, at: Micros) {
+        self.opened = true;
         self.now = self.now.max(at);
         self.open_store();
         if let Opening::Practice(material) = &self.opening {
@@ -136,7 +140,6 @@ impl App {
             store.recent_by_layer(&self.config.layout.name).ok()
         });
         let Some(seen) = seen else { return };
-        self.history_read = true;
         self.rows = rows(&self.config, |offer| {
             offer
                 .layers
@@ -211,37 +214,46 @@ impl App {
         }
     }
 
-    /// Takes in one event of the keyboard's clock.
-    pub fn event(&mut self, event: &Event) {
+    /// Takes in one event of the keyboard's clock; true where the screen has
+    /// to be drawn anew.
+    pub fn event(&mut self, event: &Event) -> bool {
         self.now = self.now.max(event.at);
         if self.place == Place::Practice {
-            self.drill_event(event);
-        } else if let EventKind::Key(key) = &event.kind
+            return self.drill_event(event);
+        }
+        if let EventKind::Key(key) = &event.kind
             && key.state == KeyState::Press
             && let Some(action) = keymap::action(self.place, &key.stroke)
         {
             self.act(action);
+            return true;
         }
+        false
     }
 
-    fn drill_event(&mut self, event: &Event) {
-        let Some(practice) = &mut self.practice else { return };
+    fn drill_event(&mut self, event: &Event) -> bool {
+        let Some(practice) = &mut self.practice else { return false };
+        let leaving = practice.session().leaving();
         let event = Event { at: event.at.since(self.origin), kind: event.kind.clone() };
-        for effect in practice.apply(&event) {
+        let effects = practice.apply(&event);
+        let mut seen = practice.session().leaving() != leaving;
+        for effect in effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
-                    self.slip = (keystroke.verdict == Verdict::Miss).then(|| {
-                        (name(&keystroke.expected, self.config.theme), name(&keystroke.got, self.config.theme))
-                    });
+                    seen = true;
+                    let theme = self.config.theme;
+                    self.slip = (keystroke.verdict == Verdict::Miss)
+                        .then(|| (name(&keystroke.expected, theme), name(&keystroke.got, theme)));
                 }
                 Effect::DrillDone(_) | Effect::Left(Some(_)) => self.place = Place::Result,
-                Effect::Left(None) => self.end_sitting(),
+                Effect::Left(None) => {
+                    self.end_sitting();
+                    return true;
+                }
                 Effect::LineDone | Effect::Down { .. } | Effect::Leaving(_) => {}
             }
-            if self.practice.is_none() {
-                break;
-            }
         }
+        seen
     }
 
     fn act(&mut self, action: Action) {
@@ -326,42 +338,15 @@ impl App {
         }
     }
 
-    /// True when the program should end.
-    pub fn left(&self) -> bool {
-        self.left
-    }
-
-    /// Takes note of what the terminal can tell apart.
-    pub fn set_level(&mut self, level: Level) {
+    fn set_level(&mut self, level: Level) {
         self.level = level;
         if let Some(practice) = &mut self.practice {
             practice.set_level(level);
         }
     }
 
-    /// Takes note of how things look (the terminal told its background).
-    pub fn set_theme(&mut self, theme: Theme) {
-        self.config.theme = theme;
-    }
-
-    /// How things look.
-    pub fn theme(&self) -> Theme {
-        self.config.theme
-    }
-
-    /// Takes note of how wide the screen is; lines of the next drill fit it.
-    pub fn set_width(&mut self, columns: u16) {
-        self.width = columns;
-    }
-
-    /// When a tick is needed, by the keyboard's clock, if at all.
-    pub fn wake_at(&self) -> Option<Micros> {
-        let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
-        practice.session().wake_at().map(|at| at + self.origin)
-    }
-
     /// Draws the screen.
-    pub fn draw(&self, area: Rect, buf: &mut Buffer) {
+    pub fn render(&self, area: Rect, buf: &mut Buffer) {
         let theme = self.config.theme;
         let layout = &self.config.layout;
         let trouble = self
@@ -423,6 +408,53 @@ impl App {
                 }
             }
         }
+    }
+}
+
+impl run::App for App {
+    fn handle(&mut self, news: News) -> Flow {
+        let redraw = match news {
+            News::Event(Event { kind: EventKind::Leave, .. }) => {
+                self.finish();
+                return Flow::Leave;
+            }
+            News::Event(event) if !self.opened => {
+                self.opened(event.at);
+                // The tick after the first frame, or a key that outran it.
+                self.event(&event);
+                true
+            }
+            News::Event(event) => self.event(&event),
+            News::Level(level) => {
+                self.set_level(level);
+                false
+            }
+            News::Ground(ground) => {
+                self.config.theme.ground = ground;
+                true
+            }
+            News::Resize => true,
+        };
+        if self.left {
+            Flow::Leave
+        } else if redraw {
+            Flow::Redraw
+        } else {
+            Flow::Same
+        }
+    }
+
+    fn draw(&mut self, frame: &mut Frame) {
+        self.width = frame.area().width;
+        self.render(frame.area(), frame.buffer_mut());
+    }
+
+    fn next_wake(&self) -> Option<Micros> {
+        if !self.opened {
+            return Some(Micros::ZERO);
+        }
+        let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
+        practice.session().wake_at().map(|at| at + self.origin)
     }
 }
 
