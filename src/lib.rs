@@ -21,5 +21,6 @@ pub mod input;
 pub mod keyboard;
 pub mod layout;
 pub mod session;
+pub mod store;
 pub mod ui;
 pub mod units;

@@ -43,6 +43,16 @@ pub enum Source {
     Own,
 }
 
+impl Source {
+    /// The word that exports use.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Shipped => "shipped",
+            Self::Own => "own",
+        }
+    }
+}
+
 /// A short exercise of about a minute with one purpose.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Drill {

@@ -100,9 +100,13 @@ impl Keystroke {
     /// circumstances of [`Flags::UNTIMED`], and 25 ms to 2 s (bounds: the
     /// exclusions used for large transcription data).
     pub fn timed(&self) -> Option<Micros> {
-        let latency = self.latency?;
-        let in_range = (Micros::from_ms(25)..=Micros::from_ms(2000)).contains(&latency);
-        (self.verdict == Verdict::Hit && !self.flags.intersects(Flags::UNTIMED) && in_range)
-            .then_some(latency)
+        timed(self.verdict, self.flags, self.latency)
     }
+}
+
+/// [`Keystroke::timed`] from the three values that decide it.
+pub fn timed(verdict: Verdict, flags: Flags, latency: Option<Micros>) -> Option<Micros> {
+    let latency = latency?;
+    let in_range = (Micros::from_ms(25)..=Micros::from_ms(2000)).contains(&latency);
+    (verdict == Verdict::Hit && !flags.intersects(Flags::UNTIMED) && in_range).then_some(latency)
 }

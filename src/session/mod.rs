@@ -10,7 +10,7 @@ mod tally;
 
 pub use engine::{DrillResult, Due, Effect, Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
-pub use keystroke::{Flags, Keystroke, Verdict};
+pub use keystroke::{Flags, Keystroke, Verdict, timed};
 pub use level::{Granted, Level};
 pub use line::{Line, Standing};
 pub use metrics::{Change, Counts, Spread};

@@ -1,0 +1,681 @@
+//! Tests of the store as a whole.
+
+use super::journal::{Entry, Journal};
+use super::record::{DrillRecord, SessionRecord, WholeDrill};
+use super::*;
+use crate::drill::{Flow, Source};
+use crate::keyboard::{Digit, Finger, Hand, Output, Position, Row as GridRow};
+use crate::layout::{Cluster, LayerId};
+use crate::session::{Flags, Keystroke, Verdict};
+use crate::units::Micros;
+use rand::{RngExt, SeedableRng};
+use std::fs;
+use tempfile::TempDir;
+
+/// 2026-11-25T12:00:00Z at +01:00.
+const NOON: WallTime = WallTime { ms_utc: 1_795_608_000_000, utc_offset_min: 60 };
+
+fn places(dir: &TempDir) -> Places {
+    Places { data: dir.path().join("data"), fallbacks: vec![dir.path().join("state")] }
+}
+
+fn start_at(started: WallTime) -> SessionStart {
+    let layer = |name: &str, cluster: Cluster| LayerRecord {
+        name: name.to_owned(),
+        cluster: cluster.word().to_owned(),
+    };
+    SessionStart {
+        started,
+        seed: u64::MAX - 1,
+        layout: LayoutRecord {
+            name: "tern-split".to_owned(),
+            title: "Tern Point, split".to_owned(),
+            text: "name = \"tern-split\"\n".to_owned(),
+            layers: vec![layer("base", Cluster::Base), layer("marks", Cluster::Symbols)],
+        },
+        terminal_level: "enhanced".to_owned(),
+        program_version: "0.1.0".to_owned(),
+        score_version: 1,
+    }
+}
+
+fn drill(source: Source) -> DrillStart {
+    DrillStart {
+        title: "brackets round gauge readings".to_owned(),
+        cluster: Cluster::Symbols,
+        flow: Flow::Stay,
+        source,
+        started_at: Micros::from_secs(1),
+        n_left_out: 2,
+    }
+}
+
+/// `n` keystrokes that look like practice, the same for the same seed.
+fn strokes(seed: u64, n: u32) -> Vec<Keystroke> {
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(seed);
+    let mut at = Micros::from_secs(1);
+    let mut previous_layer = LayerId::BASE;
+    (0..n)
+        .map(|seq| {
+            let latency = Micros(u64::from(random.random_range(20_000u32..600_000)));
+            at = at + latency;
+            let due = random.random_range(0..6u32);
+            let layer = LayerId(u8::from(due >= 3));
+            let expected = Output::char(['a', 't', ' ', '[', ']', ','][due as usize]);
+            let verdict = match random.random_range(0..10u32) {
+                0 => Verdict::Miss,
+                1 => Verdict::Repair,
+                _ => Verdict::Hit,
+            };
+            let mut flags = Flags::empty();
+            flags.set(Flags::FIRST, seq == 0);
+            flags.set(Flags::SWITCH, layer != previous_layer);
+            flags.set(Flags::PAUSE, random.random_range(0..12u32) == 0);
+            let stroke = Keystroke {
+                seq,
+                prompt: 0,
+                place: seq as u16,
+                at,
+                got: if verdict == Verdict::Miss { Output::char('q') } else { expected.clone() },
+                expected,
+                verdict,
+                latency: (seq > 0).then_some(latency),
+                down: None,
+                layer,
+                previous_layer,
+                position: Some(Position::main(GridRow::C, due as u8 + 1)),
+                finger: Some(Finger::new(Hand::Right, Digit::Index)),
+                flags,
+            };
+            previous_layer = layer;
+            stroke
+        })
+        .collect()
+}
+
+fn done() -> DrillEnd {
+    let text = TextCounts { n_transcribed: 40, n_correct: 38, ..TextCounts::default() };
+    DrillEnd::new(Ended::Done, Micros::from_secs(20), Some(text))
+}
+
+fn practise(sitting: &mut Sitting, source: Source, strokes: &[Keystroke]) {
+    sitting.begin_drill(&drill(source));
+    for stroke in strokes {
+        sitting.keystroke(stroke);
+    }
+}
+
+fn whole_session(places: &Places, started: WallTime, seeds: &[u64]) {
+    let store = Store::open_at(places);
+    let mut sitting = Sitting::begin(places.clone(), store, start_at(started));
+    for &seed in seeds {
+        practise(&mut sitting, Source::Shipped, &strokes(seed, 120));
+        sitting.end_drill(done());
+    }
+    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(60)), None);
+}
+
+fn export(store: &Store, table: Table) -> Vec<Vec<Cell>> {
+    let mut rows = Vec::new();
+    store
+        .export(table, None, |cells| {
+            rows.push(cells.to_vec());
+            Ok(())
+        })
+        .unwrap();
+    rows
+}
+
+fn names_in(dir: &Path) -> Vec<String> {
+    let Ok(entries) = fs::read_dir(dir) else { return Vec::new() };
+    let mut names: Vec<String> =
+        entries.map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    names.sort();
+    names
+}
+
+/// Every byte that lies in `dir`, files one after another.
+fn all_bytes(dir: &Path) -> Vec<u8> {
+    names_in(dir).iter().flat_map(|name| fs::read(dir.join(name)).unwrap()).collect()
+}
+
+fn holds(haystack: &[u8], needle: &[u8]) -> bool {
+    haystack.windows(needle.len()).any(|window| window == needle)
+}
+
+/// Waits for `condition`, at most ten seconds.
+#[expect(clippy::disallowed_methods, reason = "a deadline for a test that waits on a condition")]
+fn wait_for(what: &str, mut condition: impl FnMut() -> bool) {
+    let deadline = std::time::Instant::now() + Duration::from_secs(10);
+    while !condition() {
+        assert!(std::time::Instant::now() < deadline, "waited in vain for {what}");
+        std::thread::yield_now();
+    }
+}
+
+#[test]
+fn a_session_is_kept_as_it_was() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    whole_session(&places, NOON, &[1, 2]);
+    let store = Store::open_to_read(&places.data).unwrap().unwrap();
+    assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
+    let totals = store.totals().unwrap();
+    assert_eq!((totals.n_sessions, totals.n_drills, totals.n_keystrokes), (1, 2, 240));
+    assert_eq!(totals.active, Micros::from_secs(60));
+    assert_eq!(totals.first_day.map(wall_clock::day_text).as_deref(), Some("2026-11-25"));
+    let sessions = export(&store, Table::Sessions);
+    let text = |text: &str| Cell::Text(text.to_owned());
+    assert_eq!(sessions[0][1], text("2026-11-25T13:00:00+01:00"));
+    assert_eq!(sessions[0][6], text("18446744073709551614"));
+    assert_eq!(sessions[0][10], text("done"));
+    let rows = export(&store, Table::Keystrokes);
+    let expected: Vec<Keystroke> = [strokes(1, 120), strokes(2, 120)].concat();
+    assert_eq!(rows.len(), expected.len());
+    for (row, stroke) in rows.iter().zip(&expected) {
+        assert_eq!(row[1], Cell::Number(i64::from(stroke.seq)));
+        assert_eq!(row[4], Cell::Number(stroke.at.0.cast_signed()));
+        assert_eq!(row[5], text(&stroke.expected.to_string()));
+        assert_eq!(row[6], text(&stroke.got.to_string()));
+        assert_eq!(row[7], text(stroke.verdict.word()));
+        assert_eq!(row[12], text(&stroke.position.unwrap().to_string()));
+        assert_eq!(row[13], text("R2"));
+    }
+    assert!(
+        names_in(&places.data).iter().all(|name| name.starts_with("history.sqlite")),
+        "{:?}",
+        names_in(&places.data)
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn folder_and_files_are_for_this_person_only() {
+    use std::os::unix::fs::PermissionsExt;
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(1, 5));
+    let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!(mode(&places.data), 0o700);
+    let names = names_in(&places.data);
+    assert!(names.len() >= 2, "{names:?}");
+    for name in names {
+        assert_eq!(mode(&places.data.join(&name)), 0o600, "{name}");
+    }
+}
+
+#[test]
+fn a_dropped_session_is_folded_in_once_with_its_last_drill_cut() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(1, 30));
+    sitting.end_drill(done());
+    practise(&mut sitting, Source::Shipped, &strokes(2, 17));
+    sitting.release(16, Micros::from_ms(80));
+    let journal = fold::journals_in(&places.data).remove(0);
+    let bytes = fs::read(&journal).unwrap();
+    // While the session lives, another window leaves its journal alone.
+    let other = Store::open_at(&places).unwrap();
+    assert_eq!(other.folded(), &FoldReport::default());
+    drop(sitting);
+    drop(other);
+
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.folded(), &FoldReport { drills: 1, journals: 1, ..FoldReport::default() });
+    let drills = export(&store, Table::Drills);
+    assert_eq!(drills.len(), 2);
+    assert_eq!(drills[1][11], Cell::Text("cut".to_owned()));
+    assert_eq!(drills[1][12], Cell::Number(17));
+    let rows = export(&store, Table::Keystrokes);
+    assert_eq!(rows.last().unwrap()[9], Cell::Number(80_000));
+    assert_eq!(journals_waiting(&places.data), 0);
+
+    // A crash between the commit and the removal of the journal.
+    fs::write(&journal, &bytes).unwrap();
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.folded().drills, 0);
+    assert_eq!(export(&store, Table::Keystrokes).len(), rows.len());
+    assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
+}
+
+#[test]
+fn a_journal_torn_anywhere_gives_every_whole_line() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    Store::open_at(&places).unwrap();
+    let session = SessionRecord { uid: Uid::random(), start: start_at(NOON) };
+    let mut journal = Journal::create(&places.data, &places.data, &session).unwrap();
+    journal.append(&Entry::Drill(DrillRecord::new(&drill(Source::Shipped), 0)));
+    let head = fs::read(journal.path()).unwrap().len();
+    for stroke in strokes(3, 4) {
+        journal.append(&Entry::Key(record::Row::of(&stroke)));
+    }
+    let bytes = fs::read(journal.path()).unwrap();
+    journal.remove();
+    for cut in 0..bytes.len() {
+        let torn = TempDir::new().unwrap();
+        let places = Places { data: places.data.clone(), fallbacks: vec![torn.path().to_owned()] };
+        let reading = fold_bytes(&places, &bytes[..cut]);
+        let whole = bytes[head.min(cut)..cut].split(|&b| b == b'\n').count() - 1;
+        assert_eq!(reading, whole, "cut at {cut}");
+    }
+}
+
+/// How many keystrokes a journal of these bytes gives.
+fn fold_bytes(places: &Places, bytes: &[u8]) -> usize {
+    fold::keystrokes_in(bytes).unwrap_or_else(|| {
+        assert!(!holds(bytes, b"\n"), "{}", places.data.display());
+        0
+    })
+}
+
+#[test]
+fn a_damaged_line_costs_that_line_and_the_journal_is_kept() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(4, 9));
+    let path = fold::journals_in(&places.data).remove(0);
+    drop(sitting);
+    let mut bytes = fs::read(&path).unwrap();
+    let third_last = bytes.iter().rposition(|&b| b == b'\n').unwrap() - 200;
+    bytes[third_last] ^= 1;
+    fs::write(&path, &bytes).unwrap();
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.folded().damaged_lines, 1);
+    assert_eq!(store.totals().unwrap().n_keystrokes, 8);
+    assert!(names_in(&places.data).iter().any(|name| name.starts_with("damaged-journal-")));
+    assert_eq!(Store::open_at(&places).unwrap().folded(), &FoldReport::default());
+}
+
+#[test]
+fn of_own_texts_only_sums_reach_the_disk() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    let text = "the keeper wrote";
+    let own: Vec<Keystroke> = strokes(5, 40)
+        .into_iter()
+        .zip(text.chars().cycle())
+        .map(|(stroke, c)| Keystroke {
+            expected: Output::char(c),
+            got: Output::char('\u{2603}'),
+            verdict: Verdict::Miss,
+            ..stroke
+        })
+        .collect();
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let secret = DrillStart { title: "secret letter".to_owned(), ..drill(Source::Own) };
+    sitting.begin_drill(&secret);
+    for stroke in &own {
+        sitting.keystroke(stroke);
+    }
+    let sums = journal::sums_path(&fold::journals_in(&places.data)[0]);
+    wait_for("the sums of all keystrokes", || {
+        fs::read(&sums).is_ok_and(|bytes| holds(&bytes, b"{\"n_keystrokes\":40,"))
+    });
+    let in_drill = all_bytes(&places.data);
+    drop(sitting);
+
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.folded().drills, 1);
+    assert_eq!(export(&store, Table::Keystrokes).len(), 0);
+    assert_eq!(store.totals().unwrap().n_keystrokes, 40);
+    let items = store.items_since("tern-split", 0).unwrap();
+    assert_eq!(items.iter().map(|item| item.n_misses).sum::<u64>(), 40);
+    let e = items.iter().filter(|item| item.output == "e").map(|item| item.n_misses).sum::<u64>();
+    assert_eq!(e as usize, text.chars().cycle().take(40).filter(|&c| c == 'e').count());
+    assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
+    // The dictionary is in alphabetical order, not in the text's.
+    let outputs: Vec<String> = store
+        .connection
+        .prepare("SELECT text FROM outputs ORDER BY output_id")
+        .unwrap()
+        .query_map([], |row| row.get(0))
+        .unwrap()
+        .map(Result::unwrap)
+        .collect();
+    assert!(outputs.is_sorted(), "{outputs:?}");
+    drop(store);
+    for bytes in [in_drill, all_bytes(&places.data)] {
+        for secret in ["secret", "keeper", "wrote", "\u{2603}"] {
+            assert!(!holds(&bytes, secret.as_bytes()), "{secret}");
+        }
+    }
+    assert_eq!(journals_waiting(&places.data), 0);
+    assert!(!sums.exists());
+}
+
+#[test]
+fn own_and_shipped_drills_in_one_session_both_count() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    for (seed, source) in [(1, Source::Own), (2, Source::Shipped), (3, Source::Own)] {
+        practise(&mut sitting, source, &strokes(seed, 50));
+        sitting.end_drill(done());
+    }
+    assert_eq!(sitting.end(Ended::Left, Micros::from_secs(60)), None);
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.totals().unwrap().n_keystrokes, 150);
+    assert_eq!(export(&store, Table::Keystrokes).len(), 50);
+    assert_eq!(store.verify_rollups().unwrap(), Vec::<String>::new());
+    assert!(!names_in(&places.data).iter().any(|name| name.starts_with("journal")));
+}
+
+#[test]
+fn sums_kept_by_the_day_equal_those_made_anew_and_a_difference_shows() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    for day in 0..4 {
+        let ms_utc = NOON.ms_utc + day * 43_200_000;
+        whole_session(&places, WallTime { ms_utc, ..NOON }, &[day as u64, 50 + day as u64]);
+    }
+    let mut store = Store::open_at(&places).unwrap();
+    assert_eq!(store.verify_rollups().unwrap(), Vec::<String>::new());
+    let dump = |store: &Store| -> Vec<(i64, Vec<u8>)> {
+        store
+            .connection
+            .prepare("SELECT n_keystrokes, latency_sketch FROM item_days")
+            .unwrap()
+            .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))
+            .unwrap()
+            .map(Result::unwrap)
+            .collect()
+    };
+    let kept = dump(&store);
+    assert!(kept.len() > 12);
+    store.rebuild_rollups().unwrap();
+    assert_eq!(dump(&store), kept);
+    for (spoil, word) in [
+        ("UPDATE item_days SET n_keystrokes = n_keystrokes + 1 WHERE layer = 0", "wrong"),
+        ("DELETE FROM item_days WHERE layer = 0", "missing"),
+        ("DELETE FROM keystrokes WHERE seq = 3", "keystrokes"),
+        ("UPDATE item_days SET latency_sketch = x'00' WHERE layer = 1", "damaged"),
+        ("UPDATE switch_days SET day_local = day_local + 9", "no keystrokes"),
+    ] {
+        store.connection.execute_batch(&format!("SAVEPOINT s; {spoil}")).unwrap();
+        let faults = store.verify_rollups().unwrap();
+        assert!(faults.iter().any(|fault| fault.contains(word)), "{spoil}: {faults:?}");
+        assert!(!store.integrity().unwrap().is_sound());
+        store.connection.execute_batch("ROLLBACK TO s; RELEASE s").unwrap();
+    }
+    assert!(store.integrity().unwrap().is_sound());
+}
+
+#[test]
+fn queries_answer_from_what_was_practised() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    whole_session(&places, NOON, &[1]);
+    let later = WallTime { ms_utc: NOON.ms_utc + 86_400_000, ..NOON };
+    whole_session(&places, later, &[2, 3]);
+    let store = Store::open_at(&places).unwrap();
+
+    let layers = store.recent_by_layer("tern-split").unwrap();
+    assert_eq!(layers.iter().map(|l| l.layer.as_str()).collect::<Vec<_>>(), ["base", "marks"]);
+    let all = [strokes(1, 120), strokes(2, 120), strokes(3, 120)].concat();
+    let marks: Vec<&Keystroke> = all.iter().filter(|stroke| stroke.layer == LayerId(1)).collect();
+    assert_eq!(layers[1].n_keystrokes as usize, marks.len());
+    assert_eq!(layers[1].n_drills, 3);
+    assert_eq!(wall_clock::day_text(layers[1].last_day), "2026-11-26");
+    let exact = Spread::of_values(marks.iter().filter_map(|s| s.timed()).collect()).unwrap();
+    let sketched = layers[1].latency.unwrap();
+    assert_eq!(sketched.n, exact.n);
+    let ratio = sketched.median.as_ms() / exact.median.as_ms();
+    assert!((ratio - 1.0).abs() < 0.02, "{ratio}");
+
+    let before = store.before("tern-split", Cluster::Symbols, None).unwrap().unwrap();
+    assert_eq!(before.started, later);
+    let last = &all[120..];
+    assert_eq!(before.n_drills, 2);
+    assert_eq!(before.n_hits, last.iter().filter(|s| s.verdict == Verdict::Hit).count() as u64);
+    let timed = last.iter().filter_map(Keystroke::timed).collect();
+    assert_eq!(before.latency, Spread::of_values(timed));
+    let switch = last
+        .iter()
+        .filter(|s| s.flags.contains(Flags::SWITCH) && s.layer == LayerId(1))
+        .filter_map(Keystroke::timed)
+        .collect();
+    assert_eq!(
+        (before.switches[0].from.as_str(), before.switches[0].to.as_str()),
+        ("base", "marks")
+    );
+    assert_eq!(before.switches[0].latency, Spread::of_values(switch));
+    assert_eq!(before.items.len(), 6);
+
+    let uid = store
+        .connection
+        .query_row("SELECT uid FROM sessions ORDER BY started_at_ms_utc DESC LIMIT 1", [], |row| {
+            row.get::<_, [u8; 16]>(0)
+        })
+        .unwrap();
+    let first = store.before("tern-split", Cluster::Symbols, Some(Uid(uid))).unwrap().unwrap();
+    assert_eq!(first.started, NOON);
+    assert_eq!(store.before("tern-split", Cluster::Numbers, None).unwrap(), None);
+    assert_eq!(store.before("other", Cluster::Symbols, None).unwrap(), None);
+    let switches = store.switches_since("tern-split", later.day_local(0)).unwrap();
+    assert_eq!(switches[0].n_hits, before.switches[0].n_hits);
+}
+
+#[test]
+fn words_and_codes_of_a_newer_program_survive_a_read() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    whole_session(&places, NOON, &[1]);
+    let store = Store::open_at(&places).unwrap();
+    store
+        .connection
+        .execute_batch(
+            "UPDATE keystrokes SET verdict_code = 9, flag_bits = 32768 + 1 WHERE seq = 3; \
+             UPDATE drills SET ended_word = 'paused', cluster_word = 'music'; \
+             UPDATE layers SET cluster_word = 'music' WHERE layer = 1",
+        )
+        .unwrap();
+    let row = &export(&store, Table::Keystrokes)[3];
+    assert_eq!(row[7], Cell::Text("code 9".to_owned()));
+    assert_eq!(row[14], Cell::Text("first bits 32768".to_owned()));
+    assert_eq!(export(&store, Table::Drills)[0][11], Cell::Text("paused".to_owned()));
+    assert_eq!(store.recent_by_layer("tern-split").unwrap()[1].cluster, "music");
+}
+
+#[test]
+fn a_newer_database_is_refused_and_left_alone_and_practice_goes_on() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    whole_session(&places, NOON, &[1]);
+    let path = places.data.join(DATABASE);
+    Connection::open(&path).unwrap().pragma_update(None, "user_version", 9).unwrap();
+    let before = fs::read(&path).unwrap();
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(2, 20));
+    let words = sitting.trouble().unwrap();
+    assert!(words.contains("schema 9") && words.contains("up to 1"), "{words}");
+    assert!(words.contains("update etude") && words.contains("Practice goes on"), "{words}");
+    sitting.end_drill(done());
+    assert!(sitting.end(Ended::Done, Micros::from_secs(20)).is_some());
+    assert_eq!(fs::read(&path).unwrap(), before);
+    assert!(matches!(Store::open_to_read(&places.data), Err(StoreError::Newer { .. })));
+
+    Connection::open(&path).unwrap().pragma_update(None, "user_version", 1).unwrap();
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.totals().unwrap().n_keystrokes, 140);
+    assert_eq!(export(&store, Table::Drills)[1][11], Cell::Text("done".to_owned()));
+}
+
+#[test]
+fn a_locked_database_costs_nothing() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(1, 20));
+    let other = Connection::open(places.data.join(DATABASE)).unwrap();
+    other.execute_batch("BEGIN IMMEDIATE").unwrap();
+    sitting.end_drill(done());
+    let words = sitting.trouble().unwrap();
+    assert!(words.contains("held by another program"), "{words}");
+    practise(&mut sitting, Source::Shipped, &strokes(2, 20));
+    other.execute_batch("COMMIT").unwrap();
+    sitting.end_drill(done());
+    assert_eq!(sitting.trouble(), None);
+    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(40)), None);
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.totals().unwrap().n_keystrokes, 40);
+    assert!(store.integrity().unwrap().is_sound());
+}
+
+#[test]
+fn a_damaged_database_or_another_programs_is_told_apart_and_left_alone() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    fs::create_dir(&places.data).unwrap();
+    let path = places.data.join(DATABASE);
+    let content = b"this is no database, it is a tide table.".repeat(40);
+    fs::write(&path, &content).unwrap();
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(1, 20));
+    assert!(sitting.trouble().unwrap().contains("damaged"), "{:?}", sitting.trouble());
+    drop(sitting);
+    assert_eq!(fs::read(&path).unwrap(), content);
+    fs::remove_file(&path).unwrap();
+    assert_eq!(Store::open_at(&places).unwrap().totals().unwrap().n_keystrokes, 20);
+
+    let dir = TempDir::new().unwrap();
+    let places = Places { data: dir.path().to_owned(), fallbacks: Vec::new() };
+    let gauges = Connection::open(dir.path().join(DATABASE)).unwrap();
+    gauges.execute_batch("CREATE TABLE gauges (level)").unwrap();
+    assert!(matches!(Store::open_at(&places), Err(StoreError::Foreign { .. })));
+}
+
+#[test]
+fn where_the_folder_cant_be_used_the_journal_goes_elsewhere_and_is_found_again() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    // A file where the folder should be: also root can't write there.
+    fs::write(&places.data, "in the way").unwrap();
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(1, 20));
+    let words = sitting.trouble().unwrap();
+    let state = places.fallbacks[0].display().to_string();
+    assert!(words.contains("can't be used") && words.contains(&state), "{words}");
+    sitting.end_drill(done());
+    assert!(sitting.end(Ended::Done, Micros::from_secs(20)).is_some());
+    fs::remove_file(&places.data).unwrap();
+
+    // Another history that shares the substitute leaves it alone.
+    let other = Places { data: dir.path().join("other"), ..places.clone() };
+    assert_eq!(Store::open_at(&other).unwrap().totals().unwrap().n_keystrokes, 0);
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.totals().unwrap().n_keystrokes, 20);
+    assert_eq!(names_in(&places.fallbacks[0]), Vec::<String>::new());
+}
+
+#[test]
+fn with_no_place_at_all_it_is_held_in_memory_until_there_is_one() {
+    let dir = TempDir::new().unwrap();
+    let mut places = places(&dir);
+    fs::write(&places.data, "in the way").unwrap();
+    fs::write(&places.fallbacks[0], "in the way").unwrap();
+    places.fallbacks.push(dir.path().join("data/no"));
+    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(1, 20));
+    assert!(sitting.trouble().unwrap().contains("held in memory"), "{:?}", sitting.trouble());
+    sitting.end_drill(done());
+    fs::remove_file(&places.data).unwrap();
+    practise(&mut sitting, Source::Own, &strokes(2, 30));
+    sitting.end_drill(done());
+    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(40)), None);
+    assert_eq!(Store::open_at(&places).unwrap().totals().unwrap().n_keystrokes, 50);
+}
+
+#[test]
+fn an_older_database_is_copied_and_brought_up_to_date() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    whole_session(&places, NOON, &[1]);
+    let mut store = Store::open_at(&places).unwrap();
+    let path = store.path.clone();
+    let next = [schema::MIGRATIONS[0], "ALTER TABLE sessions ADD COLUMN place TEXT"];
+    let copy = schema::migrate(&mut store.connection, &path, &next).unwrap().unwrap();
+    assert_eq!(store.schema().unwrap(), 2);
+    assert_eq!(schema::migrate(&mut store.connection, &path, &next).unwrap(), None);
+    let old = Connection::open(&copy).unwrap();
+    assert_eq!(schema::version(&old).unwrap(), 1);
+    let n: i64 = old.query_row("SELECT count(*) FROM keystrokes", [], |row| row.get(0)).unwrap();
+    assert_eq!(n, 120);
+
+    // A migration that fails leaves everything as it was.
+    let broken = [next[0], next[1], "CREATE TABLE sessions (x)"];
+    assert!(schema::migrate(&mut store.connection, &path, &broken).is_err());
+    assert_eq!(store.schema().unwrap(), 2);
+    assert_eq!(store.totals().unwrap().n_keystrokes, 120);
+}
+
+#[test]
+fn reading_makes_nothing() {
+    let dir = TempDir::new().unwrap();
+    assert!(Store::open_to_read(&dir.path().join("none")).unwrap().is_none());
+    assert_eq!(names_in(dir.path()), Vec::<String>::new());
+}
+
+#[test]
+fn exports_stream_in_the_tables_order() {
+    let dir = TempDir::new().unwrap();
+    let store = Store::open_at(&places(&dir)).unwrap();
+    for table in [Table::Sessions, Table::Drills, Table::Keystrokes] {
+        let plan: Vec<String> = store
+            .connection
+            .prepare(&format!("EXPLAIN QUERY PLAN {}", table.sql_for_tests()))
+            .unwrap()
+            .query_map([0], |row| row.get(3))
+            .unwrap()
+            .map(Result::unwrap)
+            .collect();
+        assert!(!plan.iter().any(|step| step.contains("TEMP B-TREE")), "{plan:?}");
+    }
+}
+
+#[test]
+fn two_windows_at_once_are_fine() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    let windows: Vec<_> = (0..3u64)
+        .map(|window| {
+            let places = places.clone();
+            std::thread::spawn(move || {
+                for n in 0..3 {
+                    let start = start_at(NOON);
+                    let mut sitting =
+                        Sitting::begin(places.clone(), Store::open_at(&places), start);
+                    practise(&mut sitting, Source::Shipped, &strokes(window * 10 + n, 40));
+                    sitting.end_drill(done());
+                    sitting.end(Ended::Done, Micros::from_secs(20));
+                }
+            })
+        })
+        .collect();
+    for window in windows {
+        window.join().unwrap();
+    }
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.totals().unwrap().n_keystrokes, 360);
+    assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
+}
+
+#[test]
+fn a_drill_goes_in_once_however_often_it_is_written() {
+    let dir = TempDir::new().unwrap();
+    let mut store = Store::open_at(&places(&dir)).unwrap();
+    let session = SessionRecord { uid: Uid::random(), start: start_at(NOON) };
+    let whole = WholeDrill {
+        start: DrillRecord::new(&drill(Source::Shipped), 0),
+        end: done(),
+        body: record::Body::Rows(strokes(1, 30).iter().map(record::Row::of).collect()),
+    };
+    assert_eq!(store.commit(&session, std::slice::from_ref(&whole), None).unwrap(), 1);
+    assert_eq!(store.commit(&session, &[whole], None).unwrap(), 0);
+    assert_eq!(store.totals().unwrap().n_keystrokes, 30);
+    assert_eq!(store.totals().unwrap().active, Micros::from_secs(20));
+    assert!(store.integrity().unwrap().is_sound());
+}
