@@ -1,4 +1,33 @@
 //! Drills: short exercises made from a layout's layers.
+//!
+//! [`generate`] makes one from the shipped material (`drills/*.toml`) for a
+//! cluster, a layer or the thumb keys; [`OwnText`] makes them of the person's
+//! own text; [`offers`] tells what a layout can drill. docs/drills.md tells
+//! how it goes.
+
+mod compose;
+mod error;
+mod fragment;
+mod generate;
+mod glyph;
+mod material;
+mod numbers;
+mod own;
+mod punctuation;
+mod reach;
+mod symbols;
+mod thumbs;
+mod what;
+
+pub use compose::Mix;
+pub use error::DrillError;
+pub use generate::{LEAST_WIDTH, Request, STROKES, generate};
+pub use glyph::{glyph, glyph_width, line_width, space_mark};
+pub use material::{
+    Kind, PIECE_COLUMNS, Piece, Shipped, TAB_COLUMNS, Words, pieces, shipped, words,
+};
+pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
+pub use what::{Offer, What, offers};
 
 use crate::keyboard::Output;
 use crate::layout::Cluster;

@@ -1,0 +1,486 @@
+//! Puts drills together: pieces of the material, fragments for what no piece
+//! has, keys woven in, until the drill is long enough.
+
+use super::fragment::{Bench, Voice};
+use super::glyph::line_width;
+use super::material::{Piece, Words};
+use super::reach::{LeftOut, Reach};
+use super::thumbs::Weaver;
+use crate::keyboard::{NamedKey, Output};
+use std::collections::BTreeMap;
+
+/// A piece that loses more than one in this many of its characters is not
+/// used.
+const LOSS_LIMIT: usize = 8;
+/// How many outputs each drill takes its turn with: one for so many strokes.
+const STROKES_PER_TURN: usize = 11;
+/// Pieces whose turn it is in this drill.
+const PIECES_PER_TURN: usize = 9;
+
+/// What a finished composition holds.
+pub(super) struct Composition {
+    pub lines: Vec<Vec<Output>>,
+    pub left_out: LeftOut,
+}
+
+/// A piece as this layout can type it.
+struct Candidate {
+    lines: Vec<Vec<Output>>,
+    lost: LeftOut,
+    size: usize,
+    /// How many of its items are of the focus.
+    held: usize,
+    /// Its turn: reads through the whole material before repeating.
+    due: bool,
+}
+
+pub(super) struct Composer<'a, 'b> {
+    pub bench: &'b mut Bench<'a>,
+    pub words: &'b Words,
+    pub weaver: Weaver,
+    pub width: usize,
+    pub strokes: usize,
+    pub ordinal: u32,
+    units: Vec<Vec<Vec<Output>>>,
+    total: usize,
+    counts: BTreeMap<Output, usize>,
+    left_out: LeftOut,
+}
+
+impl<'a, 'b> Composer<'a, 'b> {
+    pub fn new(
+        bench: &'b mut Bench<'a>,
+        words: &'b Words,
+        weaver: Weaver,
+        (width, strokes, ordinal): (usize, usize, u32),
+    ) -> Self {
+        Self {
+            bench,
+            words,
+            weaver,
+            width,
+            strokes,
+            ordinal,
+            units: Vec::new(),
+            total: 0,
+            counts: BTreeMap::new(),
+            left_out: LeftOut::new(),
+        }
+    }
+
+    /// The drill: `ring` is the focus in an order of the seed alone, so that
+    /// each output comes round; `order` is the same for the pieces.
+    pub fn compose(
+        mut self,
+        pieces: &[&Piece],
+        order: &[usize],
+        extra: &[String],
+        ring: &[Output],
+    ) -> Composition {
+        let turns = (self.strokes / STROKES_PER_TURN).max(3).min(ring.len());
+        let first = self.ordinal as usize * turns;
+        let musts: Vec<Output> =
+            (0..turns).filter_map(|n| ring.get((first + n) % ring.len()).cloned()).collect();
+        let mut candidates = self.candidates(pieces, order, extra);
+
+        // What no piece has comes first, while there is room.
+        let rare: Vec<Output> = musts
+            .iter()
+            .filter(|must| !candidates.iter().any(|c| c.lines.iter().any(|l| l.contains(must))))
+            .cloned()
+            .collect();
+        self.add_fragments(&rare, self.strokes * 7 / 10);
+        while self.total < self.strokes * 6 / 10 {
+            let room = self.strokes * 11 / 10 - self.total;
+            let Some(index) = self.choose(&candidates, &musts, room) else { break };
+            let candidate = candidates.swap_remove(index);
+            self.add_candidate(candidate);
+        }
+        let missing: Vec<Output> =
+            musts.iter().filter(|must| !self.counts.contains_key(must)).cloned().collect();
+        self.add_fragments(&missing, self.strokes * 12 / 10);
+        while self.total < self.strokes * 9 / 10 {
+            let room = self.strokes * 23 / 20 - self.total;
+            let before = self.total;
+            if let Some(index) = self.choose(&candidates, &musts, room) {
+                let candidate = candidates.swap_remove(index);
+                self.add_candidate(candidate);
+            } else {
+                self.add_filler(room);
+            }
+            if self.total == before {
+                break;
+            }
+        }
+        self.make_telling();
+        let mut units = std::mem::take(&mut self.units);
+        self.bench.shuffle(&mut units);
+        Composition {
+            lines: at_most_two_escapes(units.into_iter().flatten()),
+            left_out: self.left_out,
+        }
+    }
+
+    fn candidates(&self, pieces: &[&Piece], order: &[usize], extra: &[String]) -> Vec<Candidate> {
+        let first = self.ordinal as usize * PIECES_PER_TURN;
+        let due: Vec<usize> = (0..PIECES_PER_TURN.min(order.len()))
+            .map(|n| order[(first + n) % order.len()])
+            .collect();
+        let written = pieces.iter().enumerate().map(|(n, piece)| (&piece.text, due.contains(&n)));
+        written
+            .chain(extra.iter().map(|line| (line, true)))
+            .filter_map(|(text, due)| self.candidate(text, due))
+            .collect()
+    }
+
+    /// `text` as this layout can type it; none where it loses too much or has
+    /// nothing of the focus.
+    fn candidate(&self, text: &str, due: bool) -> Option<Candidate> {
+        let reach = self.bench.reach;
+        let mut lines = Vec::new();
+        let mut lost = LeftOut::new();
+        for line in text.split('\n') {
+            let line = if reach.can_key(NamedKey::Tab) {
+                line.to_owned()
+            } else {
+                line.trim_start_matches('\t').replace('\t', " ")
+            };
+            let tokens = reach.tokens(&line);
+            for (name, count) in tokens.lost {
+                *lost.entry(name).or_default() += count;
+            }
+            lines.extend(wrapped(&tokens.items, self.width - self.weaver.margin()));
+        }
+        let size: usize = lines.iter().map(|line| line.len() + self.weaver.margin().min(1)).sum();
+        let held = lines.iter().flatten().filter(|o| self.bench.focus.holds(o, reach)).count();
+        let loss: usize = lost.values().sum();
+        (held > 0 && loss * LOSS_LIMIT <= text.chars().count()).then_some(Candidate {
+            lines,
+            lost,
+            size,
+            held,
+            due,
+        })
+    }
+
+    /// The index of a candidate that fits into `room`, drawn by weight: those
+    /// whose turn it is, that lose nothing, that are rich in the focus and
+    /// that hold what this drill still lacks weigh more.
+    fn choose(&mut self, candidates: &[Candidate], musts: &[Output], room: usize) -> Option<usize> {
+        let weights: Vec<u32> = candidates
+            .iter()
+            .map(|candidate| {
+                if candidate.size > room || candidate.size == 0 {
+                    return 0;
+                }
+                let lacking = musts
+                    .iter()
+                    .filter(|must| !self.counts.contains_key(must))
+                    .filter(|must| candidate.lines.iter().any(|line| line.contains(must)))
+                    .count() as u32;
+                let share = (candidate.held * 8 / candidate.size) as u32;
+                let turn = if candidate.due { 5 } else { 1 };
+                let whole = if candidate.lost.is_empty() { 4 } else { 1 };
+                (1 + share + 3 * lacking) * turn * whole
+            })
+            .collect();
+        let sum: usize = weights.iter().map(|weight| *weight as usize).sum();
+        if sum == 0 {
+            return None;
+        }
+        let mut left = self.bench.below(sum);
+        weights.iter().position(|weight| {
+            let weight = *weight as usize;
+            let here = left < weight;
+            left = left.saturating_sub(weight);
+            here
+        })
+    }
+
+    fn add_candidate(&mut self, candidate: Candidate) {
+        for (name, count) in candidate.lost {
+            *self.left_out.entry(name).or_default() += count;
+        }
+        self.add_unit(candidate.lines);
+    }
+
+    fn add_unit(&mut self, lines: Vec<Vec<Output>>) {
+        let mut unit = Vec::new();
+        for line in lines {
+            let line = self.weaver.weave(line, self.bench, self.words);
+            if line.is_empty() {
+                continue;
+            }
+            self.total += line.len();
+            for item in &line {
+                *self.counts.entry(item.clone()).or_default() += 1;
+            }
+            unit.push(line);
+        }
+        if !unit.is_empty() {
+            self.units.push(unit);
+        }
+    }
+
+    /// Lines of fragments, one fragment for each of `targets`, until the
+    /// drill holds `limit` strokes.
+    fn add_fragments(&mut self, targets: &[Output], limit: usize) {
+        let mut line = Vec::new();
+        for target in targets {
+            if self.total + line.len() >= limit {
+                break;
+            }
+            let fragment = self.bench.fragment(target);
+            self.append(&mut line, &fragment);
+        }
+        if !line.is_empty() {
+            self.add_unit(vec![line]);
+        }
+    }
+
+    /// Puts `fragment` behind `line`, or ends the line first where it is full.
+    fn append(&mut self, line: &mut Vec<Output>, fragment: &[Output]) {
+        // Room for a word taken back and the keys around it.
+        let full = (self.width - self.weaver.margin()).min(64) * 4 / 5;
+        let space = Output::char(' ');
+        if !line.is_empty() && line_width(line, false) + 1 + line_width(fragment, false) > full {
+            let done = std::mem::take(line);
+            self.add_unit(vec![done]);
+        }
+        let apart = self.bench.reach.can(&space);
+        let blank = |item: Option<&Output>| item.is_none_or(|item| *item == space);
+        if apart && !blank(line.last()) && !blank(fragment.first()) {
+            line.push(space);
+        }
+        for part in wrapped_at(fragment, full, false) {
+            if !line.is_empty() && line_width(line, false) + line_width(&part, false) > full {
+                let done = std::mem::take(line);
+                self.add_unit(vec![done]);
+            }
+            line.extend(part);
+        }
+    }
+
+    /// A line of at most `room` strokes of fragments for what came least.
+    fn add_filler(&mut self, room: usize) {
+        let mut targets = self.bench.focus.text.clone();
+        self.bench.shuffle(&mut targets);
+        targets.sort_by_key(|target| self.counts.get(target).copied().unwrap_or(0));
+        let mut line: Vec<Output> = Vec::new();
+        let start = self.total;
+        if targets.is_empty() {
+            // Only keys without text: words to weave them into.
+            let mut words = Vec::new();
+            for _ in 0..3 {
+                words.push(self.bench.operand());
+            }
+            let line = self.bench.reach.tokens(words.join(" ").trim()).items;
+            return self.add_unit(vec![line]);
+        }
+        for target in targets {
+            let fragment = self.bench.fragment(&target);
+            let used = self.total - start + line.len();
+            if used > 0 && (used + fragment.len() + 6 > room || used > self.width / 2) {
+                break;
+            }
+            self.append(&mut line, &fragment);
+        }
+        self.add_unit(vec![line]);
+    }
+
+    /// Sees to it that the drill has, for each layer of the focus, runs of two
+    /// or more with entries and exits, and one output both as an entry and
+    /// inside a run: otherwise no switch cost can be told from the drill.
+    fn make_telling(&mut self) {
+        let reach = self.bench.reach;
+        for layer in self.bench.focus.layers.clone() {
+            let held = |output: &Output| reach.layer_of(output) == Some(layer);
+            let lines = self.units.iter().flatten();
+            if Mix::of(lines.map(Vec::as_slice), held).is_telling() {
+                continue;
+            }
+            if let Some(items) = self.bench.telling(held) {
+                let lines = wrapped_at(&items, self.width - self.weaver.margin(), false);
+                self.add_unit(lines);
+            }
+        }
+    }
+}
+
+/// What a drill tells about one layer.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Mix {
+    /// Runs of two or more outputs of the layer.
+    pub runs: usize,
+    /// Outputs of the layer right after one of another layer.
+    pub entries: usize,
+    /// Outputs of another layer right after one of the layer.
+    pub exits: usize,
+    /// Outputs that come both as an entry and inside a run.
+    pub told: usize,
+}
+
+impl Mix {
+    /// Counts over `lines`; `held` tells what is of the layer. The first
+    /// output of a line has none before it.
+    pub fn of<'l>(
+        lines: impl IntoIterator<Item = &'l [Output]>,
+        held: impl Fn(&Output) -> bool,
+    ) -> Self {
+        let mut mix = Self::default();
+        let mut seen: BTreeMap<&Output, (bool, bool)> = BTreeMap::new();
+        for line in lines {
+            let mut run = 0;
+            for (at, item) in line.iter().enumerate() {
+                let here = held(item);
+                let before = at > 0 && held(&line[at - 1]);
+                run = if here { run + 1 } else { 0 };
+                mix.runs += usize::from(run == 2);
+                if at == 0 {
+                    continue;
+                }
+                mix.entries += usize::from(here && !before);
+                mix.exits += usize::from(!here && before);
+                if here {
+                    let (entry, inside) = seen.entry(item).or_default();
+                    *entry |= !before;
+                    *inside |= before;
+                }
+            }
+        }
+        mix.told = seen.values().filter(|(entry, inside)| *entry && *inside).count();
+        mix
+    }
+
+    /// True where the cost of switching can be told from the time inside.
+    pub const fn is_telling(self) -> bool {
+        self.runs > 0 && self.entries > 0 && self.exits > 0 && self.told > 0
+    }
+}
+
+/// `items` in lines of at most `width` columns, broken at spaces (which go),
+/// otherwise where the line is full; blanks at the ends go.
+pub(super) fn wrapped(items: &[Output], width: usize) -> Vec<Vec<Output>> {
+    wrapped_at(items, width, true)
+}
+
+fn wrapped_at(items: &[Output], width: usize, trim: bool) -> Vec<Vec<Output>> {
+    let space = Output::char(' ');
+    let mut lines = Vec::new();
+    let mut start = 0;
+    while start < items.len() {
+        let mut end = start;
+        let mut used = 0;
+        while let Some(item) = items.get(end) {
+            used += line_width(std::slice::from_ref(item), false);
+            if used > width && end > start {
+                break;
+            }
+            end += 1;
+        }
+        let mut next = end;
+        if end < items.len() {
+            let line = &items[start..=end];
+            if let Some(at) = line.iter().rposition(|item| *item == space)
+                && line[..at].iter().any(|item| *item != space)
+            {
+                (end, next) = (start + at, start + at + 1);
+            }
+        }
+        let mut line = &items[start..end];
+        if trim {
+            while let Some((last, rest)) = line.split_last()
+                && *last == space
+            {
+                line = rest;
+            }
+            while let Some((first, rest)) = line.split_first()
+                && *first == space
+            {
+                line = rest;
+            }
+        }
+        if !line.is_empty() {
+            lines.push(line.to_vec());
+        }
+        start = next;
+    }
+    lines
+}
+
+/// The lines without the third and further Escapes in a row: three of them
+/// leave the practice.
+fn at_most_two_escapes(lines: impl Iterator<Item = Vec<Output>>) -> Vec<Vec<Output>> {
+    let escape = Output::Key(NamedKey::Escape);
+    let mut in_a_row = 0;
+    lines
+        .map(|line| {
+            line.into_iter()
+                .filter(|item| {
+                    in_a_row = if *item == escape { in_a_row + 1 } else { 0 };
+                    in_a_row <= 2
+                })
+                .collect::<Vec<_>>()
+        })
+        .filter(|line| !line.is_empty())
+        .collect()
+}
+
+/// The voice's extra lines, made anew for each drill.
+pub(super) fn extra_lines(bench: &mut Bench, words: &Words) -> Vec<String> {
+    match bench.voice {
+        Voice::Figures => super::numbers::lines(bench, 12),
+        Voice::Thumbs => super::thumbs::lines(bench, words, 16),
+        Voice::Code | Voice::Prose => Vec::new(),
+    }
+}
+
+/// True where `reach` can give every item of `line`.
+pub(super) fn possible(reach: &Reach, line: &[Output]) -> bool {
+    line.iter().all(|item| reach.can(item))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn items(text: &str) -> Vec<Output> {
+        text.chars().map(Output::char).collect()
+    }
+
+    fn lines(text: &str, width: usize) -> Vec<String> {
+        let lines = wrapped(&items(text), width);
+        lines.iter().map(|line| line.iter().filter_map(Output::as_char).collect()).collect()
+    }
+
+    #[test]
+    fn lines_break_at_blanks() {
+        assert_eq!(lines("the tide turns", 9), ["the tide", "turns"]);
+        assert_eq!(lines("the tide turns", 8), ["the tide", "turns"]);
+        assert_eq!(lines("the tide turns", 7), ["the", "tide", "turns"]);
+        assert_eq!(lines("lighthouse", 4), ["ligh", "thou", "se"]);
+        assert_eq!(lines("  a  ", 4), ["a"]);
+        assert_eq!(lines("     ", 4), Vec::<String>::new());
+        assert_eq!(lines("", 4), Vec::<String>::new());
+    }
+
+    #[test]
+    fn a_mix_counts_runs_entries_and_exits() {
+        let held = |output: &Output| output.as_char().is_some_and(|c| !c.is_alphabetic());
+        let of = |text: &str| Mix::of([items(text).as_slice()], held);
+        assert_eq!(of("a()b)"), Mix { runs: 1, entries: 2, exits: 1, told: 1 });
+        assert_eq!(of("a(b"), Mix { runs: 0, entries: 1, exits: 1, told: 0 });
+        assert_eq!(of("((a"), Mix { runs: 1, entries: 0, exits: 1, told: 0 });
+        assert!(of("a()b)c").is_telling());
+        assert!(!of("a()b").is_telling());
+    }
+
+    #[test]
+    fn a_third_escape_in_a_row_goes() {
+        let escape = Output::Key(NamedKey::Escape);
+        let line = vec![escape.clone()];
+        let lines = vec![line.clone(), line.clone(), line.clone(), items("a"), line.clone()];
+        let kept = at_most_two_escapes(lines.into_iter());
+        assert_eq!(kept, [line.clone(), line.clone(), items("a"), line]);
+    }
+}

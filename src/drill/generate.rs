@@ -1,0 +1,148 @@
+//! Which material, voice and flow a drill gets.
+
+use super::compose::{Composer, Composition, extra_lines, possible};
+use super::fragment::{Bench, Voice};
+use super::material::{Piece, Shipped, shipped};
+use super::reach::{LeftOut, Reach};
+use super::thumbs::Weaver;
+use super::what::Focus;
+use super::{Drill, DrillError, Flow, Prompt, Source, What};
+use crate::keyboard::{NamedKey, Output};
+use crate::layout::{Cluster, Layout, RouteTable};
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+
+/// The usual length of a drill, strokes: about a minute at 36 words (of five
+/// characters) a minute.
+pub const STROKES: usize = 180;
+/// The narrowest line that a drill can be written in, columns.
+pub const LEAST_WIDTH: usize = 20;
+/// The widest line that a drill uses, columns: a prompt holds at most 200
+/// items, and every item takes a column.
+const MOST_WIDTH: usize = 160;
+/// Drills shorter or longer than this are not made.
+const STROKES_RANGE: (usize, usize) = (60, 2000);
+
+/// What is wanted of a drill.
+#[derive(Debug, Clone, Copy)]
+pub struct Request<'a> {
+    /// The layout to practise.
+    pub layout: &'a Layout,
+    /// Its routes.
+    pub routes: &'a RouteTable,
+    /// What to practise.
+    pub what: What,
+    /// The same seed gives the same drills on every platform.
+    pub seed: u64,
+    /// Which drill of the session, from 0: outputs and pieces take turns.
+    pub ordinal: u32,
+    /// How many strokes it should ask for; see [`STROKES`]. Kept within 60
+    /// to 2000; the drill comes within 35 % of it.
+    pub strokes: usize,
+    /// No line is wider, columns; at least [`LEAST_WIDTH`].
+    pub width: usize,
+}
+
+/// A drill of the shipped material.
+///
+/// Drills of single keys (symbols, numbers, thumbs, other layers) have
+/// [`Flow::Stay`]; sentences (punctuation, letters) have [`Flow::Repair`], so
+/// that taking back is practised where it happens. A layer of sentences that
+/// also holds Backspace gets a `Stay` drill at every third turn, since only
+/// there Backspace can be asked for.
+///
+/// Enter ends every line where Enter itself is practised (thumbs, or a layer
+/// that holds it); other lines end by themselves.
+///
+/// # Errors
+/// [`DrillError::TooNarrow`], [`DrillError::NotText`] and
+/// [`DrillError::NothingToDrill`].
+pub fn generate(request: &Request) -> Result<Drill, DrillError> {
+    if request.width < LEAST_WIDTH {
+        return Err(DrillError::TooNarrow { width: request.width, least: LEAST_WIDTH });
+    }
+    let reach = Reach::new(request.routes);
+    let focus = Focus::new(request.what, request.layout, &reach)?;
+    let shipped = shipped()?;
+    let plan = Plan::of(request, &focus, shipped);
+    let width = request.width.min(MOST_WIDTH);
+    let strokes = request.strokes.clamp(STROKES_RANGE.0, STROKES_RANGE.1);
+
+    // Stream 0 belongs to the seed alone, the others to one drill each.
+    let mut rng = ChaCha8Rng::seed_from_u64(request.seed ^ tag(&focus.name));
+    rng.set_stream(0);
+    let mut bench = Bench::new(&reach, &focus, plan.voice, rng.clone(), &shipped.words);
+    for piece in &plan.pieces {
+        piece.text.lines().for_each(|line| bench.learn(line));
+    }
+    let mut ring = focus.text.clone();
+    bench.shuffle(&mut ring);
+    let mut order: Vec<usize> = (0..plan.pieces.len()).collect();
+    bench.shuffle(&mut order);
+    rng.set_stream(u64::from(request.ordinal) + 1);
+    rng.set_word_pos(0);
+    bench.rng = rng;
+
+    let extra = extra_lines(&mut bench, &shipped.words);
+    let weaver = Weaver::new(&focus.keys, plan.flow == Flow::Stay, width);
+    let shape = (width, strokes, request.ordinal);
+    let composer = Composer::new(&mut bench, &shipped.words, weaver, shape);
+    let Composition { lines, left_out } = composer.compose(&plan.pieces, &order, &extra, &ring);
+    debug_assert!(lines.iter().all(|line| possible(&reach, line)), "an output of no route");
+    if lines.is_empty() {
+        let layout = request.layout.name.clone();
+        return Err(DrillError::NothingToDrill { name: focus.name, layout });
+    }
+    Ok(Drill {
+        title: focus.title(),
+        cluster: focus.cluster,
+        flow: plan.flow,
+        source: Source::Shipped,
+        prompts: prompts(lines),
+        left_out: counted(left_out),
+    })
+}
+
+/// What the cluster decides.
+struct Plan {
+    voice: Voice,
+    flow: Flow,
+    pieces: Vec<&'static Piece>,
+}
+
+impl Plan {
+    fn of(request: &Request, focus: &Focus, shipped: &'static Shipped) -> Self {
+        let Shipped { symbols, punctuation, numbers, thumbs, .. } = shipped;
+        let (voice, flow, files): (_, _, Vec<&'static Vec<Piece>>) = match focus.cluster {
+            _ if request.what == What::Thumbs => (Voice::Thumbs, Flow::Stay, vec![thumbs]),
+            Cluster::Symbols => (Voice::Code, Flow::Stay, vec![symbols]),
+            Cluster::Numbers => (Voice::Figures, Flow::Stay, vec![numbers]),
+            Cluster::Punctuation => (Voice::Prose, Flow::Repair, vec![punctuation]),
+            Cluster::Base => (Voice::Prose, Flow::Repair, vec![punctuation, thumbs]),
+            _ => (Voice::Code, Flow::Stay, vec![symbols, punctuation, numbers, thumbs]),
+        };
+        let takes_back = focus.keys.contains(&NamedKey::Backspace)
+            && (focus.text.is_empty() || request.ordinal % 3 == 2);
+        let flow = if takes_back { Flow::Stay } else { flow };
+        Self { voice, flow, pieces: files.into_iter().flatten().collect() }
+    }
+}
+
+pub(super) fn prompts(lines: Vec<Vec<Output>>) -> Vec<Prompt> {
+    lines.into_iter().map(|items| Prompt { items }).collect()
+}
+
+/// The most frequent first, then by name.
+pub(super) fn counted(left_out: LeftOut) -> Vec<(String, usize)> {
+    let mut counted: Vec<(String, usize)> = left_out.into_iter().collect();
+    counted.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+    counted
+}
+
+/// A number for a name, so that two layers under one seed get different
+/// drills: the FNV-1a hash, whose two constants are part of its definition.
+fn tag(name: &str) -> u64 {
+    name.bytes().fold(0xcbf2_9ce4_8422_2325, |hash: u64, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    })
+}

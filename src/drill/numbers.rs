@@ -1,0 +1,145 @@
+//! Numbers as a harbour station writes them.
+
+use super::fragment::Bench;
+use crate::keyboard::Output;
+
+/// Fragments with `c`, where `A` to `D` stand for numbers.
+pub(super) fn templates(c: char) -> &'static [&'static str] {
+    match c {
+        '.' => &["A.B", "A.B m", "A.B.", "A.B, C.D"],
+        ',' => &["A, B", "A, B, C", "A,B"],
+        ':' => &["A:B", "A:B:C", "A:B to C:D"],
+        '-' => &["A - B", "A-B-C", "-A", "A-B"],
+        '+' => &["A + B", "+A", "A + B + C"],
+        '*' => &["A * B", "A*B"],
+        '/' => &["A / B", "A/B", "A/B/C"],
+        '=' => &["A = B", "A == B", "= A"],
+        '%' => &["A %", "A%", "A % B"],
+        '(' | ')' => &["(A)", "(A + B)", "(A, B)", "(A) B"],
+        '<' => &["A < B", "<A"],
+        '>' => &["A > B", ">A"],
+        '#' => &["#A", "#A, #B"],
+        '$' => &["$A", "$A.B"],
+        '^' => &["A^B", "A ^ B"],
+        'x' => &["0xA", "A x B"],
+        'm' => &["A m", "A.B m"],
+        'e' => &["AeB"],
+        _ => &[],
+    }
+}
+
+/// A number of one to three of the digits that the layout can type; none
+/// where it can type no digit. No zero leads a number of several digits.
+pub(super) fn number(bench: &mut Bench) -> Option<String> {
+    let digits: Vec<char> =
+        ('0'..='9').filter(|digit| bench.reach.can(&Output::char(*digit))).collect();
+    let leading: Vec<char> = digits.iter().copied().filter(|digit| *digit != '0').collect();
+    if leading.is_empty() {
+        return digits.first().map(char::to_string);
+    }
+    let mut number = String::new();
+    let length = 1 + bench.below(3);
+    for place in 0..length {
+        number.extend(bench.pick(if place == 0 { &leading } else { &digits }));
+    }
+    Some(number)
+}
+
+/// Lines that nobody wrote before: rows of a tide table, measures, dates,
+/// sums that come out right. At most `count`; a layout that can't type one
+/// gets fewer.
+pub(super) fn lines(bench: &mut Bench, count: usize) -> Vec<String> {
+    let mut found = Vec::new();
+    for turn in 0..count {
+        let line = match turn % 6 {
+            0 => tides(bench),
+            1 => sums(bench),
+            2 => dates(bench),
+            3 => measures(bench),
+            4 => places(bench),
+            _ => departures(bench),
+        };
+        if bench.reach.exact(&line).is_some() {
+            found.push(line);
+        }
+    }
+    found
+}
+
+/// Four tides of a day: about 6 h 12 min apart (half of the mean semidiurnal
+/// period of 12 h 25 min), high and low in turn.
+fn tides(bench: &mut Bench) -> String {
+    let mut minute = bench.below(360);
+    let mut rows = Vec::new();
+    let high_first = bench.once_in(2);
+    for turn in 0..3 {
+        let level = if (turn % 2 == 0) == high_first {
+            290 + bench.below(220)
+        } else {
+            40 + bench.below(130)
+        };
+        rows.push(format!("{} {}.{:02} m", clock(minute), level / 100, level % 100));
+        minute += 355 + bench.below(36);
+    }
+    rows.join("  ")
+}
+
+fn clock(minute: usize) -> String {
+    format!("{:02}:{:02}", minute / 60 % 24, minute % 60)
+}
+
+fn sums(bench: &mut Bench) -> String {
+    let mut parts = Vec::new();
+    for _ in 0..3 {
+        let (a, b) = (11 + bench.below(88), 3 + bench.below(66));
+        parts.push(match bench.below(3) {
+            0 => format!("{a} + {b} = {}", a + b),
+            1 => format!("{} - {b} = {a}", a + b),
+            _ => format!("{a} * {} = {}", b % 9 + 2, a * (b % 9 + 2)),
+        });
+    }
+    parts.join("; ")
+}
+
+fn dates(bench: &mut Bench) -> String {
+    let mut parts = Vec::new();
+    for _ in 0..3 {
+        let (year, month, day) =
+            (1870 + bench.below(180), 1 + bench.below(12), 1 + bench.below(28));
+        parts.push(format!("{year}-{month:02}-{day:02} page {}", 1 + bench.below(399)));
+    }
+    parts.join(", ")
+}
+
+fn measures(bench: &mut Bench) -> String {
+    let mut parts = Vec::new();
+    for unit in ["m", "kg", "mm", "l"] {
+        let tenths = 10 + bench.below(9800);
+        parts.push(format!("{}.{} {unit}", tenths / 10, tenths % 10));
+    }
+    format!("{} at {} %", parts.join(", "), 10 + bench.below(90))
+}
+
+fn places(bench: &mut Bench) -> String {
+    let minutes = |bench: &mut Bench| {
+        let hundredths = bench.below(6000);
+        format!("{:02}.{:02}", hundredths / 100, hundredths % 100)
+    };
+    let (north, east) = (minutes(bench), minutes(bench));
+    let bearing = bench.below(360);
+    format!(
+        "mark {} at 54 {north} N, {} {east} E, bear {bearing:03}",
+        1 + bench.below(98),
+        6 + bench.below(4)
+    )
+}
+
+fn departures(bench: &mut Bench) -> String {
+    let mut minute = 300 + bench.below(120);
+    let mut parts = Vec::new();
+    for _ in 0..4 {
+        parts.push(format!("{} berth {}", clock(minute), 1 + bench.below(9)));
+        minute += 60 + bench.below(190);
+    }
+    parts.join(", ")
+}
