@@ -20,6 +20,8 @@ pub mod drill;
 pub mod input;
 pub mod keyboard;
 pub mod layout;
+pub mod practice;
+pub mod report;
 pub mod session;
 pub mod store;
 pub mod ui;

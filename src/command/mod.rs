@@ -1,5 +1,10 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+pub mod layout;
+pub mod practice;
+pub mod screen;
+pub mod script;
+
 use crate::cli::{Cli, Command};
 use clap::CommandFactory;
 use std::io::Write;
@@ -12,7 +17,7 @@ use std::process::ExitCode;
 pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
     match cli.command {
         None => anyhow::bail!("no screen yet"),
-        Some(Command::Practice(_)) => anyhow::bail!("no practice yet"),
+        Some(Command::Practice(args)) => practice::run(&cli.shared, &args),
         Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
         Some(Command::Data(_)) => anyhow::bail!("no history yet"),
         Some(Command::Terminal(_)) => anyhow::bail!("no terminal yet"),

@@ -1,39 +1,52 @@
-//! `etude` and `etude practice`: the screen, or a script.
+//! `etude practice`: gathers what a sitting needs, for the screen or a script.
 
 use super::layout::resolve;
-use super::script;
-use crate::cli::{ColorChoice, PracticeArgs, Shared};
-use crate::drill::own::OwnText;
-use crate::drill::{What, offers};
-use crate::layout::RouteTable;
-use crate::practice::{Material, Practice, Setup, rotation};
+use super::{screen, script};
+use crate::cli::{PracticeArgs, Shared};
+use crate::drill::{Offer, OwnText, What, offers};
+use crate::layout::{Layout, RouteTable};
+use crate::practice::{Material, Practice, Setup, in_turn};
 use crate::session::{Granted, Level};
-use crate::store::{Store, paths, wall_clock};
-use crate::ui;
-use crate::ui::app::{App, Config, Opening};
-use crate::ui::terminal::Terminal;
+use crate::store::{Places, Store, data_dir, wall_clock};
 use crate::units::Micros;
 use anyhow::{Context, bail};
 use std::fs::File;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 
-/// The most of a text of one's own that is read, bytes.
+/// The most of a text of one's own that is read at all, bytes.
 const LARGEST_TEXT: u64 = 64 * 1024 * 1024;
 
 /// The columns of a script's lines, and of the person's own text.
 const LINE: usize = 72;
 
-/// Opens the start screen.
+/// What every sitting needs, on screen or by script.
+#[derive(Debug, Clone)]
+pub struct Gathered {
+    /// The layout.
+    pub layout: Arc<Layout>,
+    /// Its routes.
+    pub routes: Arc<RouteTable>,
+    /// What it can drill.
+    pub offers: Vec<Offer>,
+    /// Folder of the history.
+    pub data: PathBuf,
+}
+
+/// Reads the layout and finds the folder of the history.
 ///
 /// # Errors
-/// What stops the screen, in words for the person.
-pub fn open(shared: &Shared) -> anyhow::Result<ExitCode> {
-    let config = config(shared, None, 10)?;
-    let first = !paths::has_history(&config.data);
-    show(App::new(config, Opening::Start { first }))
+/// What is wrong with either, in words for the person.
+pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
+    let layout = Arc::new(resolve(shared.layout.as_deref())?);
+    let routes = Arc::new(RouteTable::build(&layout));
+    let offers = offers(&layout, &routes);
+    if offers.is_empty() {
+        bail!("the layout '{}' has nothing that can be drilled as text", layout.name);
+    }
+    Ok(Gathered { layout, routes, offers, data: data_dir(shared.data.as_deref())? })
 }
 
 /// Practises.
@@ -41,51 +54,21 @@ pub fn open(shared: &Shared) -> anyhow::Result<ExitCode> {
 /// # Errors
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
-    let config = config(shared, args.seed, args.minutes)?;
-    let what = match &args.what {
-        Some(word) => Some(What::parse(word, &config.layout)?),
-        None => None,
-    };
-    let material = match (&args.text, what) {
-        (Some(_), _) if args.script && args.text.as_deref() == Some(Path::new("-")) => {
+    let gathered = gather(shared)?;
+    let what =
+        args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose()?;
+    let material = match &args.text {
+        Some(path) if args.script && path == Path::new("-") => {
             bail!("--script reads its events from standard input, so --text needs a file")
         }
-        (Some(path), what) => {
-            Some(Material::Own(Arc::new(own_text(path)?), what))
-        }
-        (None, Some(what)) => Some(Material::Rotation(vec![what])),
-        (None, None) => None,
+        Some(path) => Some(Material::Own(Arc::new(own_text(path)?), what)),
+        None => what.map(|what| Material::Rotation(vec![what])),
     };
     if args.script {
-        return by_script(&config, material);
+        by_script(&gathered, args, material)
+    } else {
+        screen::practise(shared, gathered, args, material)
     }
-    show(App::new(config, Opening::Practice(material)))
-}
-
-fn show(mut app: App) -> anyhow::Result<ExitCode> {
-    let mut terminal = Terminal::enter()?;
-    let ending = ui::run::run(&mut terminal, &mut app);
-    terminal.leave();
-    Ok(ending.context("the screen can't be drawn")?.exit_code())
-}
-
-fn config(shared: &Shared, seed: Option<u64>, minutes: u32) -> anyhow::Result<Config> {
-    let layout = Arc::new(resolve(shared.layout.as_deref())?);
-    let routes = Arc::new(RouteTable::build(&layout));
-    let offers = offers(&layout, &routes);
-    if offers.is_empty() {
-        bail!("the layout '{}' has nothing that can be drilled", layout.name);
-    }
-    Ok(Config {
-        layout,
-        routes,
-        offers,
-        data: paths::data_dir(shared.data.as_deref())?,
-        seed,
-        minutes,
-        break_after: shared.break_after,
-        theme: ui::theme::Theme::at_start(shared.color == ColorChoice::Always, shared.color != ColorChoice::Never),
-    })
 }
 
 fn own_text(path: &Path) -> anyhow::Result<OwnText> {
@@ -93,38 +76,44 @@ fn own_text(path: &Path) -> anyhow::Result<OwnText> {
     let read = if path == Path::new("-") {
         std::io::stdin().lock().take(LARGEST_TEXT).read_to_end(&mut bytes)
     } else {
-        File::open(path)
-            .and_then(|file| file.take(LARGEST_TEXT).read_to_end(&mut bytes))
+        File::open(path).and_then(|file| file.take(LARGEST_TEXT).read_to_end(&mut bytes))
     };
     read.with_context(|| format!("can't read the text '{}'", path.display()))?;
     OwnText::parse(&bytes, LINE)
         .with_context(|| format!("can't practise the text '{}'", path.display()))
 }
 
-fn by_script(config: &Config, material: Option<Material>) -> anyhow::Result<ExitCode> {
+fn by_script(
+    gathered: &Gathered,
+    args: &PracticeArgs,
+    material: Option<Material>,
+) -> anyhow::Result<ExitCode> {
     let started = wall_clock::now();
+    let places = Places::new(&gathered.data);
     // A history that can't be opened never costs the practice: the sitting
     // tells it as trouble.
-    let store = Store::open(&config.data).ok();
-    let earlier = store
+    let store = Store::open_at(&places);
+    let layout = &gathered.layout;
+    let results = store
         .as_ref()
-        .and_then(|store| store.earlier(&config.layout.name).ok())
+        .ok()
+        .and_then(|store| store.recent_by_layer(&layout.name).ok())
         .unwrap_or_default();
-    let material =
-        material.unwrap_or_else(|| Material::Rotation(rotation(&config.offers, |_| None)));
     let setup = Setup {
-        layout: Arc::clone(&config.layout),
-        routes: Arc::clone(&config.routes),
-        material,
-        seed: config.seed.unwrap_or(started.ms_utc.unsigned_abs()),
-        budget: Micros::from_secs(u64::from(config.minutes) * 60),
+        layout: Arc::clone(layout),
+        routes: Arc::clone(&gathered.routes),
+        material: material.unwrap_or_else(|| in_turn(&gathered.offers, layout, &results)),
+        seed: args.seed.unwrap_or(started.ms_utc.unsigned_abs()),
+        budget: Micros::from_secs(u64::from(args.minutes) * 60),
         width: LINE,
         // A script says exactly what it means.
         level: Level::Enhanced(Granted::all()),
     };
-    let mut practice = Practice::begin(setup, &config.data, store, started, earlier);
+    let mut practice = Practice::begin(setup, places, store, started);
     let result = script::run(&mut practice, std::io::stdin().lock(), std::io::stdout().lock());
     let end = result.as_ref().copied().unwrap_or_default();
-    practice.end(end);
+    if let Some(word) = practice.end(end) {
+        eprintln!("etude: {word}");
+    }
     result.map(|_| ExitCode::SUCCESS)
 }

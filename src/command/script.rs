@@ -135,8 +135,9 @@ impl<W: Write> Talk<'_, W> {
             let route = setup.routes.preferred(&due.output);
             say(&mut self.out, &script::due(line.place(), &due, route, &setup.layout))?;
         }
-        if self.practice.trouble() != self.told.as_deref() {
-            self.told = self.practice.trouble().map(ToOwned::to_owned);
+        let trouble = self.practice.trouble();
+        if trouble != self.told {
+            self.told = trouble;
             if let Some(message) = &self.told {
                 say(&mut self.out, &Line::Notice { message })?;
             }

@@ -6,6 +6,7 @@
 
 pub mod clock;
 pub mod parser;
+pub mod script;
 
 use crate::session::Event;
 

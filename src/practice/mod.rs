@@ -4,24 +4,16 @@
 //! This room is shell: it joins the pure rooms to the store, and knows
 //! neither screen nor script.
 
-use crate::drill::own::OwnText;
-use crate::drill::{self, Drill, DrillError, Offer, Request, What};
-use crate::layout::{Layout, RouteTable, file};
-use crate::session::{
-    DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec,
-};
-use crate::store::wall_clock::WallTime;
+use crate::drill::{self, Drill, DrillError, Offer, OwnRequest, OwnText, Request, STROKES, What};
+use crate::keyboard::Output;
+use crate::layout::{Cluster, Layout, RouteTable, file};
+use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec, Spread};
 use crate::store::{
-    DrillEnd, DrillStart, Ended, LayoutRecord, SessionStart, Sitting, Store, TextCounts,
+    DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
+    StoreError, TextCounts, WallTime,
 };
 use crate::units::Micros;
-use std::path::Path;
 use std::sync::Arc;
-
-/// Strokes of a drill before anything is known of the person's speed: about
-/// a minute at the 168,960 typists' mean interval of 239 ms (Dhakal et al.,
-/// CHI 2018) and half as fast again on a new layer.
-const STROKES: usize = 180;
 
 /// Judging rules; grows when stored keystrokes would be judged differently.
 pub const SCORE_VERSION: u32 = 1;
@@ -76,19 +68,18 @@ pub struct Practice {
 }
 
 impl Practice {
-    /// A sitting that began at `started`; its history goes to `data`.
-    /// `earlier` is what was measured before on this layout.
+    /// A sitting that began at `started`; its history goes to `places`, into
+    /// `store` where that could be opened.
     pub fn begin(
         setup: Setup,
-        data: &Path,
-        store: Option<Store>,
+        places: Places,
+        store: Result<Store, StoreError>,
         started: WallTime,
-        earlier: Earlier,
     ) -> Self {
         let session =
             Session::new(Spec { routes: Arc::clone(&setup.routes), level: setup.level });
         let sitting = Sitting::begin(
-            data,
+            places,
             store,
             SessionStart {
                 started,
@@ -99,6 +90,7 @@ impl Practice {
                 score_version: SCORE_VERSION,
             },
         );
+        let earlier = Earlier::default();
         Self { setup, session, sitting, begun: 0, earlier, running: None, finished: None }
     }
 
@@ -123,9 +115,39 @@ impl Practice {
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
         self.finished = None;
+        self.earlier = self.look_back(drill.cluster);
         self.sitting.begin_drill(&DrillStart::of(&drill, at));
         self.session.start(drill.clone());
         self.running = Some(drill);
+    }
+
+    /// What the last sitting with drills of `cluster` measured; nothing where
+    /// there was none or the history can't be read.
+    fn look_back(&self, cluster: Cluster) -> Earlier {
+        let layout = &self.setup.layout;
+        let before = self.sitting.store().and_then(|store| {
+            store.before(&layout.name, cluster, Some(self.sitting.uid())).ok().flatten()
+        });
+        let mut earlier = Earlier::default();
+        let Some(before) = before else { return earlier };
+        for item in before.items {
+            let output: Option<Output> = item.output.parse().ok();
+            if let (Some(layer), Some(output), Some(spread)) =
+                (layout.layer_named(&item.layer), output, item.latency)
+            {
+                earlier.items.insert((layer, output), spread_of(&spread));
+            }
+        }
+        for switch in before.switches {
+            if let (Some(from), Some(to), Some(spread)) = (
+                layout.layer_named(&switch.from),
+                layout.layer_named(&switch.to),
+                switch.latency,
+            ) {
+                earlier.switches.insert((from, to), spread_of(&spread));
+            }
+        }
+        earlier
     }
 
     /// Feeds one event and keeps what comes of it.
@@ -134,7 +156,7 @@ impl Practice {
         for effect in &effects {
             match effect {
                 Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
-                Effect::Down { seq, down } => self.sitting.down(*seq, *down),
+                Effect::Down { seq, down } => self.sitting.release(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
                 Effect::LineDone | Effect::Leaving(_) | Effect::Left(None) => {}
             }
@@ -145,7 +167,7 @@ impl Practice {
     fn close(&mut self, result: &DrillResult) {
         let ended = if result.complete { Ended::Done } else { Ended::Left };
         let counts = &result.counts;
-        self.sitting.end_drill(&DrillEnd::new(ended, result.active, Some(TextCounts {
+        self.sitting.end_drill(DrillEnd::new(ended, result.active, Some(TextCounts {
             n_transcribed: counts.transcribed,
             n_correct: counts.correct,
             n_incorrect_not_fixed: counts.incorrect_not_fixed,
@@ -162,16 +184,14 @@ impl Practice {
         self.apply(&Event { at, kind: EventKind::Leave })
     }
 
-    /// Ends the sitting. Gives back the store, for another sitting.
-    pub fn end(mut self, at: Micros) -> Option<Store> {
+    /// Ends the sitting; returns what could not be kept where it belongs, in
+    /// words for the person.
+    pub fn end(mut self, at: Micros) -> Option<String> {
         if self.running.is_some() {
             self.leave(at);
         }
-        let complete = self.over_budget();
-        self.sitting.end(
-            if complete { Ended::Done } else { Ended::Left },
-            self.session.active(),
-        )
+        let ended = if self.over_budget() { Ended::Done } else { Ended::Left };
+        self.sitting.end(ended, self.session.active())
     }
 
     /// Takes note of what the terminal can tell apart.
@@ -200,7 +220,7 @@ impl Practice {
         self.finished.as_ref()
     }
 
-    /// What was measured before this sitting.
+    /// What the sitting before measured of the cluster in work.
     pub fn earlier(&self) -> &Earlier {
         &self.earlier
     }
@@ -221,7 +241,7 @@ impl Practice {
     }
 
     /// What the person should know of the history, if anything.
-    pub fn trouble(&self) -> Option<&str> {
+    pub fn trouble(&self) -> Option<String> {
         self.sitting.trouble()
     }
 }
@@ -232,33 +252,49 @@ impl Practice {
 /// # Errors
 /// [`DrillError`] where nothing can be drilled.
 pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
+    let (layout, routes) = (&*setup.layout, &*setup.routes);
     match &setup.material {
-        Material::Own(text, what) => text.drill(&setup.layout, &setup.routes, *what, ordinal),
-        Material::Rotation(rotation) => {
-            let count = rotation.len().max(1);
-            let what = rotation.get(ordinal as usize % count).copied().unwrap_or(What::Thumbs);
-            drill::generate(&Request {
-                layout: &setup.layout,
-                routes: &setup.routes,
-                what,
-                seed: setup.seed,
-                ordinal,
-                strokes: STROKES,
-                width: setup.width,
-            })
+        Material::Own(text, what) => {
+            text.drill(&OwnRequest { layout, routes, what: *what, ordinal, strokes: STROKES })
         }
+        Material::Rotation(rotation) => drill::generate(&Request {
+            layout,
+            routes,
+            what: rotation.get(ordinal as usize % rotation.len().max(1)).copied().unwrap_or(What::Thumbs),
+            seed: setup.seed,
+            ordinal,
+            strokes: STROKES,
+            width: setup.width,
+        }),
     }
 }
 
-/// The order in which today's practice goes through `offers`: what was
-/// practised longest ago first, never practised before all. `days_ago` tells
-/// for each offer how long ago; none is never.
-pub fn rotation(offers: &[Offer], days_ago: impl Fn(&Offer) -> Option<u32>) -> Vec<What> {
-    let mut order: Vec<(std::cmp::Reverse<u32>, usize)> = offers
+/// The most recent result among the layers that `offer` practises.
+pub fn latest<'a>(offer: &Offer, layout: &Layout, results: &'a [LayerResult]) -> Option<&'a LayerResult> {
+    offer
+        .layers
+        .iter()
+        .filter_map(|layer| results.iter().find(|r| r.layer == layout.layer(*layer).name))
+        .max_by_key(|r| r.last_day)
+}
+
+/// All offers in turn: never practised before all, then what was practised
+/// longest ago.
+pub fn in_turn(offers: &[Offer], layout: &Layout, results: &[LayerResult]) -> Material {
+    let mut order: Vec<(Option<i32>, usize)> = offers
         .iter()
         .enumerate()
-        .map(|(n, offer)| (std::cmp::Reverse(days_ago(offer).unwrap_or(u32::MAX)), n))
+        .map(|(n, offer)| (latest(offer, layout, results).map(|r| r.last_day), n))
         .collect();
     order.sort_unstable();
-    order.into_iter().map(|(_, n)| offers[n].what).collect()
+    Material::Rotation(order.into_iter().map(|(_, n)| offers[n].what).collect())
+}
+
+fn spread_of(spread: &crate::store::Spread) -> Spread {
+    let enough = spread.n >= 4;
+    Spread {
+        n: spread.n as usize,
+        median: spread.median,
+        quartiles: enough.then_some((spread.q1, spread.q3)),
+    }
 }

@@ -3,9 +3,9 @@
 use crate::drill::{Offer, What, glyph};
 use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout, RouteTable};
-use crate::practice::{Material, Practice, Setup, rotation};
+use crate::practice::{Material, Practice, Setup, in_turn, latest};
 use crate::session::{Earlier, Effect, Event, EventKind, KeyState, Level, Verdict};
-use crate::store::{Store, wall_clock};
+use crate::store::{DATABASE, LayerResult, Places, Store, wall_clock};
 use crate::ui::keymap::{self, Action, Place};
 use crate::ui::screen::start::{Last, Row};
 use crate::ui::screen::{help, pause, practice, result, start, welcome};
@@ -64,8 +64,9 @@ pub struct App {
     behind: Place,
     rows: Vec<Row>,
     chosen: usize,
-    store: Option<Store>,
+    results: Vec<LayerResult>,
     store_trouble: Option<String>,
+    end_trouble: Option<String>,
     /// False until the first frame is drawn and the history is read.
     opened: bool,
     practice: Option<Practice>,
@@ -95,8 +96,9 @@ impl App {
             behind: Place::Start,
             rows,
             chosen: 0,
-            store: None,
+            results: Vec::new(),
             store_trouble: None,
+            end_trouble: None,
             opened: false,
             practice: None,
             origin: Micros::ZERO,
@@ -114,44 +116,39 @@ impl App {
     fn opened(&mut self, at: Micros) {
         self.opened = true;
         self.now = self.now.max(at);
-        self.open_store();
+        self.read_history();
         if let Opening::Practice(material) = &self.opening {
             let material = material.clone().unwrap_or_else(|| self.in_turn());
             self.begin(material);
         }
     }
 
-    fn open_store(&mut self) {
-        if self.store.is_none() {
-            match Store::open(&self.config.data) {
-                Ok(store) => {
-                    self.store = Some(store);
-                    self.store_trouble = None;
-                }
-                Err(error) => self.store_trouble = Some(error.to_string()),
-            }
-        }
-        self.read_history();
-    }
-
+    /// Reads what the start screen and the rotation need, and closes the
+    /// history again: a sitting opens its own.
     fn read_history(&mut self) {
+        // Looking makes no history where there is none.
+        let read = if self.config.data.join(DATABASE).exists() {
+            Store::open(&self.config.data)
+                .and_then(|store| store.recent_by_layer(&self.config.layout.name))
+        } else {
+            Ok(Vec::new())
+        };
+        match read {
+            Ok(results) => {
+                self.results = results;
+                self.store_trouble = None;
+            }
+            Err(error) => self.store_trouble = Some(error.to_string()),
+        }
         let today = wall_clock::now().day_local(0);
-        let seen = self.store.as_ref().and_then(|store| {
-            store.recent_by_layer(&self.config.layout.name).ok()
-        });
-        let Some(seen) = seen else { return };
         self.rows = rows(&self.config, |offer| {
-            offer
-                .layers
-                .iter()
-                .filter_map(|layer| seen.iter().find(|s| s.layer == *layer))
-                .max_by_key(|s| s.last_day)
-                .map(|s| Last {
-                    days_ago: u32::try_from(today - s.last_day).unwrap_or(0),
-                    median: s.median,
-                    accuracy: s.accuracy,
-                    n: s.n_keystrokes,
-                })
+            latest(offer, &self.config.layout, &self.results).map(|r| Last {
+                days_ago: u32::try_from(today - r.last_day).unwrap_or(0),
+                median: r.latency.as_ref().map(|l| l.median),
+                accuracy: (r.n_hits + r.n_misses > 0)
+                    .then(|| r.n_hits as f64 / (r.n_hits + r.n_misses) as f64),
+                n: r.n_keystrokes,
+            })
         });
     }
 
@@ -159,11 +156,6 @@ impl App {
     fn begin(&mut self, material: Material) {
         let started = wall_clock::now();
         let seed = self.config.seed.unwrap_or(started.ms_utc.unsigned_abs());
-        let earlier = self
-            .store
-            .as_ref()
-            .and_then(|store| store.earlier(&self.config.layout.name).ok())
-            .unwrap_or_default();
         let setup = Setup {
             layout: Arc::clone(&self.config.layout),
             routes: Arc::clone(&self.config.routes),
@@ -175,9 +167,9 @@ impl App {
         };
         self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
         self.origin = self.now;
-        let practice =
-            Practice::begin(setup, &self.config.data, self.store.take(), started, earlier);
-        self.practice = Some(practice);
+        let places = Places::new(&self.config.data);
+        let store = Store::open_at(&places);
+        self.practice = Some(Practice::begin(setup, places, store, started));
         self.next_drill();
     }
 
@@ -203,13 +195,13 @@ impl App {
     fn end_sitting(&mut self) {
         let at = self.now.since(self.origin);
         if let Some(practice) = self.practice.take() {
-            self.store = practice.end(at);
+            self.end_trouble = practice.end(at);
         }
         match self.opening {
             Opening::Practice(_) => self.left = true,
             Opening::Start { .. } => {
                 self.place = Place::Start;
-                self.open_store();
+                self.read_history();
             }
         }
     }
@@ -310,13 +302,8 @@ impl App {
         self.begin(material);
     }
 
-    /// All offers in turn, what was practised longest ago first.
     fn in_turn(&self) -> Material {
-        let last = |offer: &Offer| {
-            let index = self.config.offers.iter().position(|o| o == offer)?;
-            self.rows.get(index + 1)?.last.map(|last| last.days_ago)
-        };
-        Material::Rotation(rotation(&self.config.offers, last))
+        in_turn(&self.config.offers, &self.config.layout, &self.results)
     }
 
     fn go_on(&mut self) {
@@ -334,8 +321,13 @@ impl App {
     pub fn finish(&mut self) {
         let at = self.now.since(self.origin);
         if let Some(practice) = self.practice.take() {
-            self.store = practice.end(at);
+            self.end_trouble = practice.end(at);
         }
+    }
+
+    /// What could not be kept where it belongs, for a last word after leaving.
+    pub fn last_word(&self) -> Option<&str> {
+        self.end_trouble.as_deref()
     }
 
     fn set_level(&mut self, level: Level) {
@@ -353,7 +345,8 @@ impl App {
             .practice
             .as_ref()
             .and_then(Practice::trouble)
-            .or(self.store_trouble.as_deref());
+            .or_else(|| self.store_trouble.clone());
+        let trouble = trouble.as_deref();
         match self.place {
             Place::Welcome => welcome::draw(area, buf, &layout.title, theme),
             Place::Help => help::draw(area, buf, self.behind, theme),

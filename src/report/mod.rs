@@ -1,0 +1,3 @@
+//! Results as text, JSON and CSV.
+
+pub mod script;
