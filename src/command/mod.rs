@@ -1,5 +1,7 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+mod terminal;
+
 use crate::cli::{Cli, Command};
 use clap::CommandFactory;
 use std::io::Write;
@@ -15,7 +17,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
         Some(Command::Practice(_)) => anyhow::bail!("no practice yet"),
         Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
         Some(Command::Data(_)) => anyhow::bail!("no history yet"),
-        Some(Command::Terminal(_)) => anyhow::bail!("no terminal yet"),
+        Some(Command::Terminal(args)) => terminal::run(&args, cli.shared.color),
         Some(Command::Completions { shell }) => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "etude", &mut text);

@@ -1,4 +1,8 @@
 //! The screen: terminal state, the loop, screens, widgets, theme.
 
+pub mod run;
+pub mod screen;
+pub mod surroundings;
+pub mod terminal;
 pub mod theme;
 pub mod widget;

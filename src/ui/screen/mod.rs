@@ -1,0 +1,3 @@
+//! Full screens: each an [`App`](super::run::App).
+
+pub mod watch;
