@@ -218,9 +218,22 @@ pub enum ExportFormat {
 
 /// `etude terminal`
 #[derive(Debug, Clone, Args)]
-#[command(after_help = "Examples:\n  etude terminal\n  etude terminal --json")]
+#[command(after_help = "\
+Examples:
+  etude terminal                         what it grants and what it can't tell apart
+  etude terminal --json
+  etude terminal --watch                 see each key as it arrives
+  etude terminal --watch --log keys.jsonl
+
+Exit status: 1 where there is no terminal to ask.")]
 pub struct TerminalArgs {
     /// Machine-readable output.
     #[command(flatten)]
     pub json: JsonFlag,
+    /// Show each key event as it arrives; Esc three times within a second leaves
+    #[arg(long, conflicts_with = "json")]
+    pub watch: bool,
+    /// Write each key event to a new file, one JSON object a line
+    #[arg(long, value_name = "FILE", requires = "watch")]
+    pub log: Option<PathBuf>,
 }

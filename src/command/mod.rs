@@ -1,9 +1,10 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
-pub mod layout;
-pub mod practice;
-pub mod screen;
-pub mod script;
+mod layout;
+mod practice;
+mod screen;
+mod script;
+mod terminal;
 
 use crate::cli::{Cli, Command};
 use clap::CommandFactory;
@@ -16,11 +17,11 @@ use std::process::ExitCode;
 /// Whatever stops the command, in words for the person.
 pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
     match cli.command {
-        None => anyhow::bail!("no screen yet"),
+        None => screen::open(&cli.shared),
         Some(Command::Practice(args)) => practice::run(&cli.shared, &args),
         Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
         Some(Command::Data(_)) => anyhow::bail!("no history yet"),
-        Some(Command::Terminal(_)) => anyhow::bail!("no terminal yet"),
+        Some(Command::Terminal(args)) => terminal::run(&args, cli.shared.color),
         Some(Command::Completions { shell }) => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "etude", &mut text);

@@ -1,10 +1,68 @@
-//! temporary
-use super::practice::Gathered;
+//! The screens: `etude`, and `etude practice` without `--script`.
+
+use super::practice::{Gathered, gather};
 use crate::cli::{PracticeArgs, Shared};
 use crate::practice::Material;
+use crate::store::DATABASE;
+use crate::ui::app::{App, Config, Opening};
+use crate::ui::run;
+use crate::ui::surroundings;
+use crate::ui::terminal::Terminal;
+use crate::ui::theme::{Ground, Theme};
+use anyhow::Context;
 use std::process::ExitCode;
-/// temporary
+
+/// Minutes of a sitting begun from the start screen, until changed there.
+const MINUTES: u32 = 10;
+
+/// Opens the start screen.
 ///
 /// # Errors
-/// always
-pub fn practise(_: &Shared, _: Gathered, _: &PracticeArgs, _: Option<Material>) -> anyhow::Result<ExitCode> { anyhow::bail!("no screen") }
+/// What stops the screen, in words for the person.
+pub fn open(shared: &Shared) -> anyhow::Result<ExitCode> {
+    let gathered = gather(shared)?;
+    let first = !gathered.data.join(DATABASE).exists();
+    let config = config(shared, gathered, None, MINUTES);
+    show(App::new(config, Opening::Start { first }))
+}
+
+/// Opens practice at once, of `material` or of all in turn.
+///
+/// # Errors
+/// What stops the screen, in words for the person.
+pub fn practise(
+    shared: &Shared,
+    gathered: Gathered,
+    args: &PracticeArgs,
+    material: Option<Material>,
+) -> anyhow::Result<ExitCode> {
+    let config = config(shared, gathered, args.seed, args.minutes);
+    show(App::new(config, Opening::Practice(material)))
+}
+
+fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) -> Config {
+    Config {
+        layout: gathered.layout,
+        routes: gathered.routes,
+        offers: gathered.offers,
+        data: gathered.data,
+        seed,
+        minutes,
+        break_after: shared.break_after,
+        theme: Theme {
+            colour: surroundings::colour(shared.color),
+            ground: Ground::Unknown,
+            unicode: surroundings::unicode(),
+        },
+    }
+}
+
+fn show(mut app: App) -> anyhow::Result<ExitCode> {
+    let mut terminal = Terminal::enter()?;
+    let ending = run::run(&mut terminal, &mut app);
+    terminal.leave();
+    if let Some(word) = app.last_word() {
+        eprintln!("etude: {word}");
+    }
+    Ok(ending.context("the screen can't be drawn")?.exit_code())
+}

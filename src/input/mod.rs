@@ -10,6 +10,18 @@ pub mod script;
 
 use crate::session::Event;
 
+#[cfg(not(unix))]
+mod fallback;
+#[cfg(unix)]
+mod stamp;
+#[cfg(unix)]
+mod thread;
+
+#[cfg(not(unix))]
+pub use fallback::Keyboard;
+#[cfg(unix)]
+pub use thread::{Keyboard, open_terminal};
+
 pub use parser::{Parsed, Parser, Reply};
 
 /// Something that the input thread tells.

@@ -2,3 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 mod commands;
+#[cfg(unix)]
+mod pty;
+#[cfg(unix)]
+mod screen;

@@ -144,6 +144,11 @@ impl Parser {
         self.first_carried
     }
 
+    /// True after a [`Parser::feed`] that left pending what was pending before.
+    pub fn carries_on(&self) -> bool {
+        self.carried && self.state != State::Ground
+    }
+
     /// How long to wait for more bytes before [`Parser::flush_pending`]; none
     /// where nothing is pending.
     pub const fn patience(&self) -> Option<Micros> {

@@ -98,8 +98,18 @@ impl View<'_> {
             return;
         };
         let theme = self.theme;
-        let wanted = BoardView::height(self.layout, area.width.saturating_sub(4));
-        let parts = parts(area, wanted);
+        let due = self.session.due();
+        let route = due.as_ref().and_then(|d| self.routes.preferred(&d.output));
+        let accesses: Vec<_> =
+            route.map(|r| r.accesses.iter().map(|a| a.position).collect()).unwrap_or_default();
+        let board = BoardView {
+            layout: self.layout,
+            layer: route.map_or(LayerId::BASE, shown_layer),
+            due: route.map(|r| r.position),
+            accesses: &accesses,
+            theme,
+        };
+        let parts = parts(area, board.height(area.width.saturating_sub(4)));
         self.head(parts.head, buf, drill, prompt);
         let score = Score { line, layout: self.layout, routes: self.routes, theme };
         (&score).render(centred(parts.score, line_width(line, theme)), buf);
@@ -109,21 +119,7 @@ impl View<'_> {
             let style = theme.style(Meaning::Muted);
             buf.set_stringn(area.x, area.y, &text, usize::from(area.width) * usize::from(area.height.min(1)), style);
         }
-        let due = self.session.due();
-        let route = due.as_ref().and_then(|d| self.routes.preferred(&d.output));
-        if parts.board.height > 0 {
-            let accesses: Vec<_> =
-                route.map(|r| r.accesses.iter().map(|a| a.position).collect()).unwrap_or_default();
-            let layer = route.map_or(LayerId::BASE, |r| shown_layer(r));
-            let board = BoardView {
-                layout: self.layout,
-                layer,
-                due: route.map(|r| r.position),
-                accesses: &accesses,
-                theme,
-            };
-            (&board).render(parts.board, buf);
-        }
+        (&board).render(parts.board, buf);
         if let (Some(due), true) = (due, parts.words.height > 0) {
             let line = match (self.slip, route) {
                 (Some((expected, got)), _) => Line::from(vec![

@@ -89,13 +89,12 @@ impl View<'_> {
             height: body.height.saturating_sub(rows + 1),
             ..body
         };
-        let wanted = BoardView::height(self.layout, board.width);
-        if let (Some(row), true) = (self.rows.get(self.chosen), board.height >= 3) {
-            let height = wanted.min(board.height);
-            let gap = u16::from(board.height > height);
+        if let Some(row) = self.rows.get(self.chosen) {
             let view =
                 BoardView { layout: self.layout, layer: row.layer, due: None, accesses: &[], theme };
-            (&view).render(Rect { y: board.y + gap.min(board.height - height), height, ..board }, buf);
+            let height = view.height(board.width).min(board.height);
+            let gap = board.height - height;
+            (&view).render(Rect { y: board.y + gap / 2, height, ..board }, buf);
         }
         let foot_line = match self.trouble {
             Some(trouble) => Line::styled(trouble.to_owned(), theme.style(Meaning::Caution)),
