@@ -1,10 +1,12 @@
 //! The line, the board beneath it, and how it goes.
 
-use crate::drill::{Drill, glyph};
+use crate::drill::{Drill, glyph, line_width as width_of};
+use crate::keyboard::Position;
 use crate::layout::{AccessKind, AccessStep, Layout, LayerId, Route, RouteTable, Target};
 use crate::session::{Change, Earlier, Session, Spread};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
+use crate::ui::widget::caps::cap;
 use crate::ui::widget::frame;
 use crate::ui::widget::score::{self, Score, finger_words};
 use ratatui::buffer::Buffer;
@@ -115,9 +117,13 @@ impl View<'_> {
         (&score).render(centred(parts.score, line_width(line, theme)), buf);
         if let Some(next) = drill.prompts.get(prompt + 1) {
             let text: String = next.items.iter().map(|i| glyph(i, theme.unicode)).collect();
-            let area = centred(parts.next, line_width(line, theme));
-            let style = theme.style(Meaning::Muted);
-            buf.set_stringn(area.x, area.y, &text, usize::from(area.width) * usize::from(area.height.min(1)), style);
+            // Under the line in work, as far as there is room.
+            let left = centred(parts.next, line_width(line, theme)).x;
+            let room = (parts.next.x + parts.next.width).saturating_sub(left);
+            if parts.next.height > 0 {
+                let style = theme.style(Meaning::Muted);
+                buf.set_stringn(left, parts.next.y, &text, usize::from(room), style);
+            }
         }
         (&board).render(parts.board, buf);
         if let (Some(due), true) = (due, parts.words.height > 0) {
@@ -137,10 +143,7 @@ impl View<'_> {
 
     fn head(&self, area: Rect, buf: &mut Buffer, drill: &Drill, prompt: usize) {
         let theme = self.theme;
-        let left = Line::from(vec![
-            Span::styled(drill.cluster.word(), theme.style(Meaning::Strong)),
-            Span::styled(format!("  {}", drill.title), theme.style(Meaning::Muted)),
-        ]);
+        let left = Line::styled(drill.title.clone(), theme.style(Meaning::Strong));
         let (full, empty) = if theme.unicode { ("━", "─") } else { ("=", "-") };
         let total = drill.prompts.len().max(1);
         let columns = total.clamp(1, 16);
@@ -234,23 +237,51 @@ fn shown_layer(route: &Route) -> LayerId {
         .unwrap_or(LayerId::BASE)
 }
 
-/// What to do, in words: `hold LT2 (left thumb), strike C08 (right middle finger)`.
+/// What to do, in words: `{   hold Bksp for symbols (left thumb), strike m
+/// (right index finger)`. Keys are named by what they give on the base layer,
+/// which is what people know them by.
 pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) -> Line<'a> {
-    let mut spans = vec![
-        Span::styled(due.to_owned(), theme.style(Meaning::Strong)),
-        Span::raw("   "),
-    ];
+    let mut spans =
+        vec![Span::styled(due.to_owned(), theme.style(Meaning::Strong)), Span::raw("   ")];
+    let access = theme.style(Meaning::Access);
     for step in &route.accesses {
         let verb = match step.access.kind {
             AccessKind::Hold => "hold",
             AccessKind::Latch => "tap",
             AccessKind::Lock => "lock",
         };
-        spans.push(Span::styled(format!("{verb} {} ", opened(step, layout)), theme.style(Meaning::Access)));
-        spans.push(Span::raw(format!(" {} ({}), ", step.position, finger_words(step.finger))));
+        let key = key_name(step.position, layout, theme);
+        let opens = opened(step, layout);
+        spans.push(Span::styled(format!("{verb} {key}"), access));
+        if key != opens {
+            spans.push(Span::raw(format!(" for {opens}")));
+        }
+        spans.push(Span::styled(
+            format!(" ({}), ", finger_words(step.finger)),
+            theme.style(Meaning::Muted),
+        ));
     }
-    spans.push(Span::raw(format!("strike {} ({})", route.position, finger_words(route.finger))));
+    spans.push(Span::raw("strike "));
+    spans.push(Span::styled(
+        key_name(route.position, layout, theme),
+        theme.style(Meaning::Strong),
+    ));
+    spans.push(Span::styled(
+        format!(" ({})", finger_words(route.finger)),
+        theme.style(Meaning::Muted),
+    ));
     Line::from(spans)
+}
+
+/// What the key at `position` gives on the base layer, by which people know
+/// it; its place where it gives nothing there.
+fn key_name(position: Position, layout: &Layout, theme: Theme) -> String {
+    let index = layout.board.index_of(position);
+    let assignment = index.and_then(|index| layout.layer(LayerId::BASE).keys.get(index));
+    match assignment.map(|assignment| cap(layout, assignment, 9, theme.unicode)) {
+        Some(name) if !name.is_empty() => name,
+        _ => position.to_string(),
+    }
 }
 
 fn opened(step: &AccessStep, layout: &Layout) -> String {
@@ -260,9 +291,9 @@ fn opened(step: &AccessStep, layout: &Layout) -> String {
     }
 }
 
+/// The columns of a line with the bar at its end.
 fn line_width(line: &crate::session::Line, theme: Theme) -> u16 {
-    use unicode_width::UnicodeWidthStr;
-    line.items().iter().map(|i| glyph(i, theme.unicode).width().max(1) as u16).sum::<u16>() + 1
+    width_of(line.items(), theme.unicode) as u16 + 1
 }
 
 /// The middle `width` columns of `area`.

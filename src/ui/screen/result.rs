@@ -41,14 +41,11 @@ impl View<'_> {
         }
         let theme = self.theme;
         let (head, body, foot) = frame::cut(area);
-        let end = if self.result.complete { "done" } else { "cut short, kept" };
+        let end = if self.result.complete { "done" } else { "cut short" };
         frame::row(
             head,
             buf,
-            &Line::from(vec![
-                Span::styled(self.drill.cluster.word(), theme.style(Meaning::Strong)),
-                Span::styled(format!("  {}", self.drill.title), theme.style(Meaning::Muted)),
-            ]),
+            &Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong)),
             &Line::raw(format!(
                 "drill {} {end}  {} of {}",
                 self.number,
