@@ -5,8 +5,8 @@ use etude::keyboard::{NamedKey, Output};
 use etude::layout::{Cluster, RouteTable, shipped};
 use etude::session::metrics::minimum_string_distance;
 use etude::session::{
-    DrillResult, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Session, Spec,
-    Stroke, Tally,
+    DrillResult, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Session,
+    Spec, Stroke, Tally,
 };
 use etude::units::Micros;
 use proptest::prelude::*;
@@ -57,9 +57,8 @@ fn key(text: &str) -> Stroke {
 }
 
 fn event(at: Micros, word: &str) -> Event {
-    let state = |text: &str, state| {
-        EventKind::Key(KeyEvent { stroke: key(text), state, batched: false })
-    };
+    let state =
+        |text: &str, state| EventKind::Key(KeyEvent { stroke: key(text), state, batched: false });
     let kind = match word.split_once(' ') {
         None if word == "(focus-lost)" => EventKind::FocusLost,
         None if word == "(focus)" => EventKind::FocusGained,
@@ -70,11 +69,9 @@ fn event(at: Micros, word: &str) -> Event {
         None => state(word, KeyState::Press),
         Some(("up", text)) => state(text, KeyState::Release),
         Some(("repeat", text)) => state(text, KeyState::Repeat),
-        Some(("batched", text)) => EventKind::Key(KeyEvent {
-            stroke: key(text),
-            state: KeyState::Press,
-            batched: true,
-        }),
+        Some(("batched", text)) => {
+            EventKind::Key(KeyEvent { stroke: key(text), state: KeyState::Press, batched: true })
+        }
         Some(_) => panic!("no event: {word}"),
     };
     Event { at, kind }
@@ -128,7 +125,12 @@ fn play(session: &mut Session, events: &[Event]) -> Seen {
 }
 
 fn names(flags: Flags) -> String {
-    flags.iter_names().map(|(name, _)| name).filter(|n| *n != "UNTIMED").collect::<Vec<_>>().join(" ")
+    flags
+        .iter_names()
+        .map(|(name, _)| name)
+        .filter(|n| *n != "UNTIMED")
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 #[test]
@@ -178,16 +180,16 @@ fn scenarios() {
             assert_eq!(got, downs, "{what}");
         }
         if let Some(timed) = expect.timed {
-            assert_eq!(seen.keystrokes.iter().filter(|k| k.timed().is_some()).count(), timed, "{what}");
+            assert_eq!(
+                seen.keystrokes.iter().filter(|k| k.timed().is_some()).count(),
+                timed,
+                "{what}"
+            );
         }
         let counts = seen.result.as_ref().map_or_else(|| session.counts(), |r| r.counts);
         if let Some(expected) = expect.counts {
-            let got = [
-                counts.correct,
-                counts.incorrect_not_fixed,
-                counts.incorrect_fixed,
-                counts.fixes,
-            ];
+            let got =
+                [counts.correct, counts.incorrect_not_fixed, counts.incorrect_fixed, counts.fixes];
             assert_eq!(got, expected, "{what}");
         }
         if let Some(wpm) = expect.wpm {
@@ -216,8 +218,24 @@ fn any_drill() -> impl Strategy<Value = Drill> {
 
 fn any_events() -> impl Strategy<Value = Vec<Event>> {
     let word = prop::sample::select(vec![
-        "a", "a", "b", "{", "Space", "Enter", "Backspace", "Escape", "Shift", "F13", "up a",
-        "repeat a", "batched b", "(focus-lost)", "(focus)", "(paste)", "(tick)", "Ctrl+C",
+        "a",
+        "a",
+        "b",
+        "{",
+        "Space",
+        "Enter",
+        "Backspace",
+        "Escape",
+        "Shift",
+        "F13",
+        "up a",
+        "repeat a",
+        "batched b",
+        "(focus-lost)",
+        "(focus)",
+        "(paste)",
+        "(tick)",
+        "Ctrl+C",
     ]);
     prop::collection::vec((0_u64..900, word), 0..80).prop_map(|steps| {
         let mut at = 0;
