@@ -172,6 +172,27 @@ fn fold_one(store: &mut Store, places: &Places, path: &Path, report: &mut FoldRe
     }
 }
 
+/// The journals that belong to the history of `places`.
+pub(super) fn waiting(places: &Places) -> Vec<PathBuf> {
+    let mut found = journals_in(&places.data);
+    for dir in places.fallbacks.iter().filter(|dir| is_ours(dir)) {
+        found.extend(journals_in(dir).into_iter().filter(|path| belongs_to(places, path)));
+    }
+    found
+}
+
+fn belongs_to(places: &Places, path: &Path) -> bool {
+    let Ok(file) = File::open(path) else { return false };
+    let mut first = Vec::new();
+    // Read to the first line feed; layouts are far smaller than the bound.
+    let mut head = io::BufReader::new(file.take(1 << 20));
+    if io::BufRead::read_until(&mut head, b'\n', &mut first).is_err() {
+        return false;
+    }
+    let line = first.strip_suffix(b"\n").unwrap_or(&first);
+    matches!(journal::parse(line), Some(Entry::Session { data, .. }) if data == places.data)
+}
+
 fn set_aside(path: &Path) {
     if let Some(name) = path.file_name() {
         let _ = fs::rename(path, path.with_file_name(format!("damaged-{}", name.display())));

@@ -28,12 +28,12 @@ pub use error::StoreError;
 pub use export::{Cell, ExportError, Table};
 pub use fold::FoldReport;
 pub use paths::{NoHome, Places, data_dir};
-pub use query::{Before, ItemResult, LayerResult, Spread, SwitchResult, Totals};
+pub use query::{Before, ItemResult, LayerResult, SwitchResult, Totals};
 pub use record::{
     DrillEnd, DrillStart, Ended, LayerRecord, LayoutRecord, SessionStart, Span, TextCounts, Uid,
 };
 pub use schema::SCHEMA;
-pub use sitting::Sitting;
+pub use sitting::{Closed, Sitting};
 pub use sketch::Sketch;
 pub use verify::Integrity;
 pub use wall_clock::WallTime;
@@ -175,9 +175,10 @@ impl Store {
     }
 }
 
-/// How many journals of ended or running sessions wait in `dir`.
-pub fn journals_waiting(dir: &Path) -> usize {
-    fold::journals_in(dir).len()
+/// The journals of the history of `places`: of running sessions, and of ended
+/// ones that wait to be folded in.
+pub fn journals_waiting(places: &Places) -> Vec<PathBuf> {
+    fold::waiting(places)
 }
 
 /// Makes the folder and its missing parents, for this person only (as the XDG

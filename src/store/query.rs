@@ -4,12 +4,11 @@ use super::Store;
 use super::commit::sums_of;
 use super::error::StoreError;
 use super::record::{Uid, position_of, timed, verdict_of};
-use super::sketch::Sketch;
 use super::tally::Sums;
 use super::wall_clock::WallTime;
-use crate::keyboard::Position;
-use crate::layout::Cluster;
-use crate::session::{Flags, Verdict};
+use crate::keyboard::{Output, Position};
+use crate::layout::{Cluster, LayerId};
+use crate::session::{Earlier, Spread, Verdict};
 use crate::units::Micros;
 use rusqlite::{OptionalExtension, params};
 use std::collections::BTreeMap;
@@ -17,52 +16,8 @@ use std::collections::BTreeMap;
 /// "Recent" are the days up to the last practised one, so many in all.
 const RECENT_DAYS: i32 = 14;
 
-/// A median with the middle half around it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Spread {
-    /// How many latencies.
-    pub n: u64,
-    /// The lower quartile.
-    pub q1: Micros,
-    /// The median.
-    pub median: Micros,
-    /// The upper quartile.
-    pub q3: Micros,
-}
-
-impl Spread {
-    /// Of `sketch`, within 1 %; none where it is empty.
-    pub fn of_sketch(sketch: &Sketch) -> Option<Self> {
-        Some(Self {
-            n: sketch.count(),
-            q1: sketch.quantile(0.25)?,
-            median: sketch.median()?,
-            q3: sketch.quantile(0.75)?,
-        })
-    }
-
-    /// Of `values`, exact, by linear interpolation between order statistics;
-    /// none where there are none.
-    pub fn of_values(mut values: Vec<Micros>) -> Option<Self> {
-        values.sort_unstable();
-        let last = values.len().checked_sub(1)?;
-        let quantile = |q: f64| {
-            let place = q * last as f64;
-            let below = values[place.floor() as usize].0 as f64;
-            let above = values[place.ceil() as usize].0 as f64;
-            Micros((below + (above - below) * place.fract()).round() as u64)
-        };
-        Some(Self {
-            n: values.len() as u64,
-            q1: quantile(0.25),
-            median: quantile(0.5),
-            q3: quantile(0.75),
-        })
-    }
-}
-
 /// The last results of a layer.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct LayerResult {
     /// The layer's name.
     pub layer: String,
@@ -78,12 +33,16 @@ pub struct LayerResult {
     pub n_hits: u64,
     /// Misses among them.
     pub n_misses: u64,
-    /// The latencies among them that count, within 1 %.
+    /// The median of the latencies among them that count, within 1 %.
+    pub median: Option<Micros>,
+    /// The same with n and quartiles.
     pub latency: Option<Spread>,
+    /// Hits among hits and misses, 0 to 1; none where there are neither.
+    pub accuracy: Option<f64>,
 }
 
 /// Results of an item.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ItemResult {
     /// The output, as [`crate::keyboard::Output`] is written.
     pub output: String,
@@ -99,8 +58,9 @@ pub struct ItemResult {
     pub latency: Option<Spread>,
 }
 
-/// Results of a layer switch.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// Results of arriving on a layer from another one or, where the two are the
+/// same, of staying on it.
+#[derive(Debug, Clone, PartialEq)]
 pub struct SwitchResult {
     /// The name of the layer it starts from.
     pub from: String,
@@ -115,7 +75,7 @@ pub struct SwitchResult {
 }
 
 /// The last session before this one with drills of a cluster.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Before {
     /// When it started.
     pub started: WallTime,
@@ -263,6 +223,7 @@ impl Store {
                      JOIN layouts USING (layout_id) WHERE layouts.name = ?1 AND cluster_word = ?2",
                 )?
                 .query_row([layout, &sheet.cluster], |row| row.get(0))?;
+            let judged = Some(sums.n_hits + sums.n_misses).filter(|&judged| judged > 0);
             let result = LayerResult {
                 layer,
                 cluster: sheet.cluster,
@@ -271,12 +232,67 @@ impl Store {
                 n_keystrokes: sums.n_keystrokes,
                 n_hits: sums.n_hits,
                 n_misses: sums.n_misses,
-                latency: Spread::of_sketch(&sums.latency),
+                median: sums.latency.median(),
+                latency: sums.latency.spread(),
+                accuracy: judged.map(|judged| sums.n_hits as f64 / judged as f64),
             };
             results.push((sheet.order, result));
         }
         results.sort_by(|a, b| (a.0, &a.1.layer).cmp(&(b.0, &b.1.layer)));
         Ok(results.into_iter().map(|(_, result)| result).collect())
+    }
+
+    /// What was measured on the layout named `layout` in the 14 days up to the
+    /// last practised one: medians by item and by switch, to compare a drill
+    /// with. Layers are those of the newest version of the layout.
+    ///
+    /// # Errors
+    /// Where the database can't be read.
+    pub fn earlier(&self, layout: &str) -> Result<Earlier, StoreError> {
+        let Some(last_day) = self.said(self.last_day(layout))? else {
+            return Ok(Earlier::default());
+        };
+        let ids = self.said(self.newest_layers(layout))?;
+        let since = last_day - RECENT_DAYS + 1;
+        let mut earlier = Earlier::default();
+        for item in self.items_since(layout, since)? {
+            let output = item.output.parse::<Output>();
+            if let (Some(&layer), Ok(output), Some(spread)) =
+                (ids.get(&item.layer), output, item.latency)
+            {
+                // An item that moved to another key has two: the better known.
+                let slot = earlier.items.entry((layer, output)).or_insert(spread);
+                if spread.n > slot.n {
+                    *slot = spread;
+                }
+            }
+        }
+        for switch in self.switches_since(layout, since)? {
+            if let (Some(&from), Some(&to), Some(spread)) =
+                (ids.get(&switch.from), ids.get(&switch.to), switch.latency)
+            {
+                earlier.switches.insert((from, to), spread);
+            }
+        }
+        Ok(earlier)
+    }
+
+    fn last_day(&self, layout: &str) -> rusqlite::Result<Option<i32>> {
+        self.connection
+            .prepare_cached(
+                "SELECT max((SELECT max(day_local) FROM item_days i \
+                 WHERE i.layout_id = l.layout_id AND i.layer = l.layer)) \
+                 FROM layers l JOIN layouts y USING (layout_id) WHERE y.name = ?1",
+            )?
+            .query_row([layout], |row| row.get(0))
+    }
+
+    fn newest_layers(&self, layout: &str) -> rusqlite::Result<BTreeMap<String, LayerId>> {
+        let mut statement = self.connection.prepare_cached(
+            "SELECT name, layer FROM layers WHERE layout_id = \
+             (SELECT max(layout_id) FROM layouts WHERE name = ?1)",
+        )?;
+        statement.query_map([layout], |row| Ok((row.get(0)?, LayerId(row.get(1)?))))?.collect()
     }
 
     /// The last session with shipped drills of `cluster` on the layout named
@@ -336,10 +352,8 @@ impl Store {
             let latency = timed(verdict_code, flag_bits, latency_us);
             let to = name(row, 6)?;
             all.add(verdict_code, latency);
-            if Flags::from_bits_retain(flag_bits).contains(Flags::SWITCH) {
-                let key = (name(row, 7)?, to.clone());
-                switches.entry(key).or_default().add(verdict_code, latency);
-            }
+            let key = (name(row, 7)?, to.clone());
+            switches.entry(key).or_default().add(verdict_code, latency);
             items
                 .entry((row.get(3)?, row.get(4)?, row.get(5)?))
                 .or_insert_with(|| (to, Exact::default()))
@@ -351,7 +365,7 @@ impl Store {
             n_drills: n_drills.cast_unsigned(),
             n_hits: all.n_hits,
             n_misses: all.n_misses,
-            latency: Spread::of_values(all.latencies),
+            latency: Spread::of(&all.latencies),
             items: items
                 .into_iter()
                 .map(|((_, position_code, output), (layer, exact))| ItemResult {
@@ -360,7 +374,7 @@ impl Store {
                     position: position_of(position_code),
                     n_hits: exact.n_hits,
                     n_misses: exact.n_misses,
-                    latency: Spread::of_values(exact.latencies),
+                    latency: Spread::of(&exact.latencies),
                 })
                 .collect(),
             switches: switches
@@ -370,7 +384,7 @@ impl Store {
                     to,
                     n_hits: exact.n_hits,
                     n_misses: exact.n_misses,
-                    latency: Spread::of_values(exact.latencies),
+                    latency: Spread::of(&exact.latencies),
                 })
                 .collect(),
         }))
@@ -404,14 +418,14 @@ impl Store {
                     position: position_of(position_code),
                     n_hits: sums.n_hits,
                     n_misses: sums.n_misses,
-                    latency: Spread::of_sketch(&sums.latency),
+                    latency: sums.latency.spread(),
                 })
                 .collect())
         };
         self.said(read())
     }
 
-    /// Every switch practised on the layout named `layout` on local day
+    /// Every arrival on a layer, by the layer it came from, practised on the layout named `layout` on local day
     /// `since_day` or later, from the daily sums, own texts included.
     ///
     /// # Errors
@@ -443,7 +457,7 @@ impl Store {
                     to,
                     n_hits: sums.n_hits,
                     n_misses: sums.n_misses,
-                    latency: Spread::of_sketch(&sums.latency),
+                    latency: sums.latency.spread(),
                 })
                 .collect())
         };

@@ -26,6 +26,8 @@ pub struct Sitting {
     places: Places,
     store: Option<Store>,
     store_trouble: Option<String>,
+    /// What [`Sitting::trouble`] tells.
+    trouble: Option<String>,
     session: SessionRecord,
     journal: Option<Journal>,
     journal_trouble: Option<String>,
@@ -49,25 +51,37 @@ enum Content {
 }
 
 impl Sitting {
-    /// A session that writes into `store`, or, where that could not be opened,
-    /// into a journal. Touches no file before the first drill.
-    pub fn begin(places: Places, store: Result<Store, StoreError>, start: SessionStart) -> Self {
+    /// A session that writes into `store`, the history in the folder `data`,
+    /// or, where that can't be opened, into a journal. Without a store it tries
+    /// to open one itself. Makes no journal before the first drill.
+    pub fn begin(data: &Path, store: Option<Store>, start: SessionStart) -> Self {
+        let places = Places::new(data);
+        let store = store.map_or_else(|| Store::open_at(&places), Ok);
+        Self::begin_at(places, store, start)
+    }
+
+    /// As [`Sitting::begin`], with stated places, and the reason where the
+    /// history could not be opened.
+    pub fn begin_at(places: Places, store: Result<Store, StoreError>, start: SessionStart) -> Self {
         survive_size_limit();
         let (store, store_trouble) = match store {
             Ok(store) => (Some(store), None),
             Err(error) => (None, Some(error.to_string())),
         };
-        Self {
+        let mut sitting = Self {
             places,
             store,
             store_trouble,
+            trouble: None,
             session: SessionRecord { uid: Uid::random(), start },
             journal: None,
             journal_trouble: None,
             current: None,
             pending: Vec::new(),
             n_drills: 0,
-        }
+        };
+        sitting.take_stock();
+        sitting
     }
 
     /// The name of this session, by which queries can leave it out.
@@ -98,6 +112,7 @@ impl Sitting {
             }
         };
         self.current = Some(Current { start: record, content, last_us: start.started_at.0 });
+        self.take_stock();
     }
 
     /// Keeps a keystroke. When this returns, a killed program doesn't lose it
@@ -129,11 +144,13 @@ impl Sitting {
                 }
             }
         }
+        self.take_stock();
     }
 
     /// Adds how long the key of keystroke `seq` of the running drill stayed
-    /// down, where its release came after [`Sitting::keystroke`].
-    pub fn release(&mut self, seq: u32, down: Micros) {
+    /// down, where its release came after [`Sitting::keystroke`]. Nothing of the
+    /// kind is kept of own texts.
+    pub fn down(&mut self, seq: u32, down: Micros) {
         let Some(Current { content: Content::Rows(rows), .. }) = &mut self.current else { return };
         if let Some(row) = rows.get_mut(&seq) {
             row.down_us = Some(down.0);
@@ -142,7 +159,8 @@ impl Sitting {
     }
 
     /// Ends the running drill and writes it into the database.
-    pub fn end_drill(&mut self, end: DrillEnd) {
+    pub fn end_drill(&mut self, end: &DrillEnd) {
+        let end = *end;
         let Some(current) = self.current.take() else { return };
         let body = match current.content {
             Content::Rows(rows) => Body::Rows(rows.into_values().collect()),
@@ -157,14 +175,15 @@ impl Sitting {
             self.pending.push(drill);
         }
         self.commit_pending(None);
+        self.take_stock();
     }
 
-    /// Ends the session after `active` time; returns what could not be kept
-    /// where it belongs, in words for the person.
-    pub fn end(mut self, ended: Ended, active: Micros) -> Option<String> {
+    /// Ends the session after `active` time. Gives back the history, and what
+    /// could not be kept where it belongs, in words for the person.
+    pub fn end(mut self, ended: Ended, active: Micros) -> Closed {
         self.leave_running_drill();
         if self.n_drills == 0 {
-            return None;
+            return Closed { store: self.store, trouble: None };
         }
         let close = DrillEnd { ended, active: Span(active.0), text: None };
         self.write(&Entry::SessionEnd(close));
@@ -173,20 +192,25 @@ impl Sitting {
             self.store = Store::open_at(&self.places).ok();
         }
         self.commit_pending(Some(&close));
-        let trouble = self.trouble();
+        self.take_stock();
         if self.store_trouble.is_none()
             && let Some(journal) = self.journal.take()
         {
             journal.remove();
+            return Closed { store: self.store, trouble: None };
         }
-        trouble
+        Closed { store: self.store, trouble: self.trouble }
     }
 
     /// What the person should know, in plain words; none where all is well.
-    pub fn trouble(&self) -> Option<String> {
+    pub fn trouble(&self) -> Option<&str> {
+        self.trouble.as_deref()
+    }
+
+    fn take_stock(&mut self) {
         let journal = self.journal.as_ref();
         let failure = self.journal_trouble.clone().or_else(|| journal.and_then(Journal::failure));
-        match (&self.store_trouble, failure) {
+        self.trouble = match (&self.store_trouble, failure) {
             (None, None) => None,
             (None, Some(why)) => Some(format!(
                 "The journal can't be written ({why}). Practice goes on; each drill goes into \
@@ -204,13 +228,13 @@ impl Sitting {
                 "{store}. The journal can't be written either ({why}). Practice goes on; it is \
                  held in memory and tried again at the end of each drill."
             )),
-        }
+        };
     }
 
     fn leave_running_drill(&mut self) {
         if let Some(current) = &self.current {
             let active = current.last_us.saturating_sub(current.start.started_at_us);
-            self.end_drill(DrillEnd { ended: Ended::Left, active: Span(active), text: None });
+            self.end_drill(&DrillEnd { ended: Ended::Left, active: Span(active), text: None });
         }
     }
 
@@ -279,6 +303,15 @@ impl Sitting {
             Err(error) => self.store_trouble = Some(error.to_string()),
         }
     }
+}
+
+/// What a session leaves behind.
+#[derive(Debug)]
+pub struct Closed {
+    /// The history, for the next session; none where it can't be opened.
+    pub store: Option<Store>,
+    /// What could not be kept where it belongs, in words for the person.
+    pub trouble: Option<String>,
 }
 
 /// Makes a write beyond a file size limit an error like a full disk, where the

@@ -9,6 +9,7 @@
 //! bytes, which list only bins in use. The CRC keeps damaged bytes from the
 //! library's decoder, which trusts its input.
 
+use crate::session::Spread;
 use crate::units::Micros;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use sketches_ddsketch::DDSketch;
@@ -48,6 +49,14 @@ impl Sketch {
     /// The median within 1 % (of an even count, the lower of the middle two).
     pub fn median(&self) -> Option<Micros> {
         self.quantile(0.5)
+    }
+
+    /// Median and quartiles within 1 %; none where it is empty.
+    pub fn spread(&self) -> Option<Spread> {
+        let median = self.median()?;
+        let n = usize::try_from(self.count()).unwrap_or(usize::MAX);
+        let quartiles = self.quantile(0.25).zip(self.quantile(0.75)).filter(|_| n >= 4);
+        Some(Spread { n, median, quartiles })
     }
 
     /// The bytes that [`Sketch::from_bytes`] reads. Equal sketches give equal

@@ -3,7 +3,7 @@
 use super::record::{Row, timed, verdict_of};
 use super::sketch::Sketch;
 use super::wall_clock::WallTime;
-use crate::session::{Flags, Verdict};
+use crate::session::Verdict;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -16,7 +16,8 @@ pub(super) struct ItemKey {
     pub output: String,
 }
 
-/// A switch from one layer to another on a day.
+/// A switch from one layer to another on a day, or staying on a layer where
+/// the two are the same: what a switch costs shows against that.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub(super) struct SwitchKey {
     pub day_local: i32,
@@ -130,9 +131,7 @@ impl Tally {
             output: row.expected.clone(),
         };
         self.items.entry(item).or_default().add(row);
-        if Flags::from_bits_retain(row.flag_bits).contains(Flags::SWITCH) {
-            let switch = SwitchKey { day_local, from: row.previous_layer, to: row.layer };
-            self.switches.entry(switch).or_default().add(row);
-        }
+        let switch = SwitchKey { day_local, from: row.previous_layer, to: row.layer };
+        self.switches.entry(switch).or_default().add(row);
     }
 }

@@ -6,7 +6,7 @@ use super::*;
 use crate::drill::{Flow, Source};
 use crate::keyboard::{Digit, Finger, Hand, Output, Position, Row as GridRow};
 use crate::layout::{Cluster, LayerId};
-use crate::session::{Flags, Keystroke, Verdict};
+use crate::session::{Flags, Keystroke, Spread, Verdict};
 use crate::units::Micros;
 use rand::{RngExt, SeedableRng};
 use std::fs;
@@ -107,12 +107,12 @@ fn practise(sitting: &mut Sitting, source: Source, strokes: &[Keystroke]) {
 
 fn whole_session(places: &Places, started: WallTime, seeds: &[u64]) {
     let store = Store::open_at(places);
-    let mut sitting = Sitting::begin(places.clone(), store, start_at(started));
+    let mut sitting = Sitting::begin_at(places.clone(), store, start_at(started));
     for &seed in seeds {
         practise(&mut sitting, Source::Shipped, &strokes(seed, 120));
-        sitting.end_drill(done());
+        sitting.end_drill(&done());
     }
-    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(60)), None);
+    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(60)).trouble, None);
 }
 
 fn export(store: &Store, table: Table) -> Vec<Vec<Cell>> {
@@ -194,7 +194,7 @@ fn folder_and_files_are_for_this_person_only() {
     use std::os::unix::fs::PermissionsExt;
     let dir = TempDir::new().unwrap();
     let places = places(&dir);
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(1, 5));
     let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
     assert_eq!(mode(&places.data), 0o700);
@@ -209,11 +209,11 @@ fn folder_and_files_are_for_this_person_only() {
 fn a_dropped_session_is_folded_in_once_with_its_last_drill_cut() {
     let dir = TempDir::new().unwrap();
     let places = places(&dir);
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(1, 30));
-    sitting.end_drill(done());
+    sitting.end_drill(&done());
     practise(&mut sitting, Source::Shipped, &strokes(2, 17));
-    sitting.release(16, Micros::from_ms(80));
+    sitting.down(16, Micros::from_ms(80));
     let journal = fold::journals_in(&places.data).remove(0);
     let bytes = fs::read(&journal).unwrap();
     // While the session lives, another window leaves its journal alone.
@@ -230,7 +230,7 @@ fn a_dropped_session_is_folded_in_once_with_its_last_drill_cut() {
     assert_eq!(drills[1][12], Cell::Number(17));
     let rows = export(&store, Table::Keystrokes);
     assert_eq!(rows.last().unwrap()[9], Cell::Number(80_000));
-    assert_eq!(journals_waiting(&places.data), 0);
+    assert_eq!(journals_waiting(&places).len(), 0);
 
     // A crash between the commit and the removal of the journal.
     fs::write(&journal, &bytes).unwrap();
@@ -275,7 +275,7 @@ fn fold_bytes(places: &Places, bytes: &[u8]) -> usize {
 fn a_damaged_line_costs_that_line_and_the_journal_is_kept() {
     let dir = TempDir::new().unwrap();
     let places = places(&dir);
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(4, 9));
     let path = fold::journals_in(&places.data).remove(0);
     drop(sitting);
@@ -305,7 +305,7 @@ fn of_own_texts_only_sums_reach_the_disk() {
             ..stroke
         })
         .collect();
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     let secret = DrillStart { title: "secret letter".to_owned(), ..drill(Source::Own) };
     sitting.begin_drill(&secret);
     for stroke in &own {
@@ -343,7 +343,7 @@ fn of_own_texts_only_sums_reach_the_disk() {
             assert!(!holds(&bytes, secret.as_bytes()), "{secret}");
         }
     }
-    assert_eq!(journals_waiting(&places.data), 0);
+    assert_eq!(journals_waiting(&places).len(), 0);
     assert!(!sums.exists());
 }
 
@@ -351,12 +351,12 @@ fn of_own_texts_only_sums_reach_the_disk() {
 fn own_and_shipped_drills_in_one_session_both_count() {
     let dir = TempDir::new().unwrap();
     let places = places(&dir);
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     for (seed, source) in [(1, Source::Own), (2, Source::Shipped), (3, Source::Own)] {
         practise(&mut sitting, source, &strokes(seed, 50));
-        sitting.end_drill(done());
+        sitting.end_drill(&done());
     }
-    assert_eq!(sitting.end(Ended::Left, Micros::from_secs(60)), None);
+    assert_eq!(sitting.end(Ended::Left, Micros::from_secs(60)).trouble, None);
     let store = Store::open_at(&places).unwrap();
     assert_eq!(store.totals().unwrap().n_keystrokes, 150);
     assert_eq!(export(&store, Table::Keystrokes).len(), 50);
@@ -420,7 +420,7 @@ fn queries_answer_from_what_was_practised() {
     assert_eq!(layers[1].n_keystrokes as usize, marks.len());
     assert_eq!(layers[1].n_drills, 3);
     assert_eq!(wall_clock::day_text(layers[1].last_day), "2026-11-26");
-    let exact = Spread::of_values(marks.iter().filter_map(|s| s.timed()).collect()).unwrap();
+    let exact = Spread::of(&marks.iter().filter_map(|s| s.timed()).collect::<Vec<_>>()).unwrap();
     let sketched = layers[1].latency.unwrap();
     assert_eq!(sketched.n, exact.n);
     let ratio = sketched.median.as_ms() / exact.median.as_ms();
@@ -431,18 +431,18 @@ fn queries_answer_from_what_was_practised() {
     let last = &all[120..];
     assert_eq!(before.n_drills, 2);
     assert_eq!(before.n_hits, last.iter().filter(|s| s.verdict == Verdict::Hit).count() as u64);
-    let timed = last.iter().filter_map(Keystroke::timed).collect();
-    assert_eq!(before.latency, Spread::of_values(timed));
-    let switch = last
+    let timed: Vec<Micros> = last.iter().filter_map(Keystroke::timed).collect();
+    assert_eq!(before.latency, Spread::of(&timed));
+    let switch: Vec<Micros> = last
         .iter()
         .filter(|s| s.flags.contains(Flags::SWITCH) && s.layer == LayerId(1))
         .filter_map(Keystroke::timed)
         .collect();
     assert_eq!(
-        (before.switches[0].from.as_str(), before.switches[0].to.as_str()),
+        (before.switches[1].from.as_str(), before.switches[1].to.as_str()),
         ("base", "marks")
     );
-    assert_eq!(before.switches[0].latency, Spread::of_values(switch));
+    assert_eq!(before.switches[1].latency, Spread::of(&switch));
     assert_eq!(before.items.len(), 6);
 
     let uid = store
@@ -455,8 +455,19 @@ fn queries_answer_from_what_was_practised() {
     assert_eq!(first.started, NOON);
     assert_eq!(store.before("tern-split", Cluster::Numbers, None).unwrap(), None);
     assert_eq!(store.before("other", Cluster::Symbols, None).unwrap(), None);
+    let earlier = store.earlier("tern-split").unwrap();
+    assert_eq!(earlier.items.len(), 6);
+    let bracket = &earlier.items[&(LayerId(1), Output::char('['))];
+    let exact: Vec<Micros> = all
+        .iter()
+        .filter(|s| s.expected == Output::char('['))
+        .filter_map(Keystroke::timed)
+        .collect();
+    assert_eq!(bracket.n, exact.len());
+    assert_eq!(earlier.switches.len(), 4);
+    assert_eq!(store.earlier("other").unwrap(), crate::session::Earlier::default());
     let switches = store.switches_since("tern-split", later.day_local(0)).unwrap();
-    assert_eq!(switches[0].n_hits, before.switches[0].n_hits);
+    assert_eq!(switches[1].n_hits, before.switches[1].n_hits);
 }
 
 #[test]
@@ -488,13 +499,13 @@ fn a_newer_database_is_refused_and_left_alone_and_practice_goes_on() {
     let path = places.data.join(DATABASE);
     Connection::open(&path).unwrap().pragma_update(None, "user_version", 9).unwrap();
     let before = fs::read(&path).unwrap();
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(2, 20));
-    let words = sitting.trouble().unwrap();
+    let words = sitting.trouble().unwrap().to_owned();
     assert!(words.contains("schema 9") && words.contains("up to 1"), "{words}");
     assert!(words.contains("update etude") && words.contains("Practice goes on"), "{words}");
-    sitting.end_drill(done());
-    assert!(sitting.end(Ended::Done, Micros::from_secs(20)).is_some());
+    sitting.end_drill(&done());
+    assert!(sitting.end(Ended::Done, Micros::from_secs(20)).trouble.is_some());
     assert_eq!(fs::read(&path).unwrap(), before);
     assert!(matches!(Store::open_to_read(&places.data), Err(StoreError::Newer { .. })));
 
@@ -508,18 +519,18 @@ fn a_newer_database_is_refused_and_left_alone_and_practice_goes_on() {
 fn a_locked_database_costs_nothing() {
     let dir = TempDir::new().unwrap();
     let places = places(&dir);
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(1, 20));
     let other = Connection::open(places.data.join(DATABASE)).unwrap();
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
-    sitting.end_drill(done());
-    let words = sitting.trouble().unwrap();
+    sitting.end_drill(&done());
+    let words = sitting.trouble().unwrap().to_owned();
     assert!(words.contains("held by another program"), "{words}");
     practise(&mut sitting, Source::Shipped, &strokes(2, 20));
     other.execute_batch("COMMIT").unwrap();
-    sitting.end_drill(done());
+    sitting.end_drill(&done());
     assert_eq!(sitting.trouble(), None);
-    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(40)), None);
+    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(40)).trouble, None);
     let store = Store::open_at(&places).unwrap();
     assert_eq!(store.totals().unwrap().n_keystrokes, 40);
     assert!(store.integrity().unwrap().is_sound());
@@ -533,7 +544,7 @@ fn a_damaged_database_or_another_programs_is_told_apart_and_left_alone() {
     let path = places.data.join(DATABASE);
     let content = b"this is no database, it is a tide table.".repeat(40);
     fs::write(&path, &content).unwrap();
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(1, 20));
     assert!(sitting.trouble().unwrap().contains("damaged"), "{:?}", sitting.trouble());
     drop(sitting);
@@ -554,13 +565,13 @@ fn where_the_folder_cant_be_used_the_journal_goes_elsewhere_and_is_found_again()
     let places = places(&dir);
     // A file where the folder should be: also root can't write there.
     fs::write(&places.data, "in the way").unwrap();
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(1, 20));
-    let words = sitting.trouble().unwrap();
+    let words = sitting.trouble().unwrap().to_owned();
     let state = places.fallbacks[0].display().to_string();
     assert!(words.contains("can't be used") && words.contains(&state), "{words}");
-    sitting.end_drill(done());
-    assert!(sitting.end(Ended::Done, Micros::from_secs(20)).is_some());
+    sitting.end_drill(&done());
+    assert!(sitting.end(Ended::Done, Micros::from_secs(20)).trouble.is_some());
     fs::remove_file(&places.data).unwrap();
 
     // Another history that shares the substitute leaves it alone.
@@ -578,14 +589,14 @@ fn with_no_place_at_all_it_is_held_in_memory_until_there_is_one() {
     fs::write(&places.data, "in the way").unwrap();
     fs::write(&places.fallbacks[0], "in the way").unwrap();
     places.fallbacks.push(dir.path().join("data/no"));
-    let mut sitting = Sitting::begin(places.clone(), Store::open_at(&places), start_at(NOON));
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(1, 20));
     assert!(sitting.trouble().unwrap().contains("held in memory"), "{:?}", sitting.trouble());
-    sitting.end_drill(done());
+    sitting.end_drill(&done());
     fs::remove_file(&places.data).unwrap();
     practise(&mut sitting, Source::Own, &strokes(2, 30));
-    sitting.end_drill(done());
-    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(40)), None);
+    sitting.end_drill(&done());
+    assert_eq!(sitting.end(Ended::Done, Micros::from_secs(40)).trouble, None);
     assert_eq!(Store::open_at(&places).unwrap().totals().unwrap().n_keystrokes, 50);
 }
 
@@ -647,9 +658,9 @@ fn two_windows_at_once_are_fine() {
                 for n in 0..3 {
                     let start = start_at(NOON);
                     let mut sitting =
-                        Sitting::begin(places.clone(), Store::open_at(&places), start);
+                        Sitting::begin_at(places.clone(), Store::open_at(&places), start);
                     practise(&mut sitting, Source::Shipped, &strokes(window * 10 + n, 40));
-                    sitting.end_drill(done());
+                    sitting.end_drill(&done());
                     sitting.end(Ended::Done, Micros::from_secs(20));
                 }
             })

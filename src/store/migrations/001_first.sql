@@ -111,6 +111,8 @@ CREATE TABLE item_days (
     CHECK (n_hits + n_misses <= n_keystrokes)
 ) STRICT, WITHOUT ROWID;
 
+-- Arrivals on a layer by the layer they came from; within a layer the two are
+-- the same.
 CREATE TABLE switch_days (
     layout_id      INTEGER NOT NULL REFERENCES layouts,
     from_layer     INTEGER NOT NULL CHECK (from_layer BETWEEN 0 AND 255),
