@@ -135,9 +135,8 @@ impl<W: Write> Talk<'_, W> {
             let route = setup.routes.preferred(&due.output);
             say(&mut self.out, &script::due(line.place(), &due, route, &setup.layout))?;
         }
-        let trouble = self.practice.trouble();
-        if trouble != self.told {
-            self.told = trouble;
+        if self.practice.trouble() != self.told.as_deref() {
+            self.told = self.practice.trouble().map(str::to_owned);
             if let Some(message) = &self.told {
                 say(&mut self.out, &Line::Notice { message })?;
             }

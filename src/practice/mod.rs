@@ -7,7 +7,7 @@
 use crate::drill::{self, Drill, DrillError, Offer, OwnRequest, OwnText, Request, STROKES, What};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
-use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec, Spread};
+use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
     StoreError, TextCounts, WallTime,
@@ -78,7 +78,7 @@ impl Practice {
     ) -> Self {
         let session =
             Session::new(Spec { routes: Arc::clone(&setup.routes), level: setup.level });
-        let sitting = Sitting::begin(
+        let sitting = Sitting::begin_at(
             places,
             store,
             SessionStart {
@@ -135,7 +135,7 @@ impl Practice {
             if let (Some(layer), Some(output), Some(spread)) =
                 (layout.layer_named(&item.layer), output, item.latency)
             {
-                earlier.items.insert((layer, output), spread_of(&spread));
+                earlier.items.insert((layer, output), spread);
             }
         }
         for switch in before.switches {
@@ -144,7 +144,7 @@ impl Practice {
                 layout.layer_named(&switch.to),
                 switch.latency,
             ) {
-                earlier.switches.insert((from, to), spread_of(&spread));
+                earlier.switches.insert((from, to), spread);
             }
         }
         earlier
@@ -156,7 +156,7 @@ impl Practice {
         for effect in &effects {
             match effect {
                 Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
-                Effect::Down { seq, down } => self.sitting.release(*seq, *down),
+                Effect::Down { seq, down } => self.sitting.down(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
                 Effect::LineDone | Effect::Leaving(_) | Effect::Left(None) => {}
             }
@@ -167,7 +167,7 @@ impl Practice {
     fn close(&mut self, result: &DrillResult) {
         let ended = if result.complete { Ended::Done } else { Ended::Left };
         let counts = &result.counts;
-        self.sitting.end_drill(DrillEnd::new(ended, result.active, Some(TextCounts {
+        self.sitting.end_drill(&DrillEnd::new(ended, result.active, Some(TextCounts {
             n_transcribed: counts.transcribed,
             n_correct: counts.correct,
             n_incorrect_not_fixed: counts.incorrect_not_fixed,
@@ -191,7 +191,7 @@ impl Practice {
             self.leave(at);
         }
         let ended = if self.over_budget() { Ended::Done } else { Ended::Left };
-        self.sitting.end(ended, self.session.active())
+        self.sitting.end(ended, self.session.active()).trouble
     }
 
     /// Takes note of what the terminal can tell apart.
@@ -241,7 +241,7 @@ impl Practice {
     }
 
     /// What the person should know of the history, if anything.
-    pub fn trouble(&self) -> Option<String> {
+    pub fn trouble(&self) -> Option<&str> {
         self.sitting.trouble()
     }
 }
@@ -288,13 +288,4 @@ pub fn in_turn(offers: &[Offer], layout: &Layout, results: &[LayerResult]) -> Ma
         .collect();
     order.sort_unstable();
     Material::Rotation(order.into_iter().map(|(_, n)| offers[n].what).collect())
-}
-
-fn spread_of(spread: &crate::store::Spread) -> Spread {
-    let enough = spread.n >= 4;
-    Spread {
-        n: spread.n as usize,
-        median: spread.median,
-        quartiles: enough.then_some((spread.q1, spread.q3)),
-    }
 }

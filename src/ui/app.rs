@@ -144,9 +144,8 @@ impl App {
         self.rows = rows(&self.config, |offer| {
             latest(offer, &self.config.layout, &self.results).map(|r| Last {
                 days_ago: u32::try_from(today - r.last_day).unwrap_or(0),
-                median: r.latency.as_ref().map(|l| l.median),
-                accuracy: (r.n_hits + r.n_misses > 0)
-                    .then(|| r.n_hits as f64 / (r.n_hits + r.n_misses) as f64),
+                median: r.median,
+                accuracy: r.accuracy,
                 n: r.n_keystrokes,
             })
         });
@@ -345,8 +344,7 @@ impl App {
             .practice
             .as_ref()
             .and_then(Practice::trouble)
-            .or_else(|| self.store_trouble.clone());
-        let trouble = trouble.as_deref();
+            .or(self.store_trouble.as_deref());
         match self.place {
             Place::Welcome => welcome::draw(area, buf, &layout.title, theme),
             Place::Help => help::draw(area, buf, self.behind, theme),
