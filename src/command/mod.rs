@@ -1,5 +1,7 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+mod data;
+
 use crate::cli::{Cli, Command};
 use clap::CommandFactory;
 use std::io::Write;
@@ -14,7 +16,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
         None => anyhow::bail!("no screen yet"),
         Some(Command::Practice(_)) => anyhow::bail!("no practice yet"),
         Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
-        Some(Command::Data(_)) => anyhow::bail!("no history yet"),
+        Some(Command::Data(args)) => data::run(&cli.shared, &args),
         Some(Command::Terminal(_)) => anyhow::bail!("no terminal yet"),
         Some(Command::Completions { shell }) => {
             let mut text = Vec::new();

@@ -5,8 +5,8 @@ use etude::keyboard::{NamedKey, Output};
 use etude::layout::{Cluster, RouteTable, shipped};
 use etude::session::metrics::minimum_string_distance;
 use etude::session::{
-    DrillResult, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Session,
-    Spec, Stroke, Tally,
+    DrillResult, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Session, Spec,
+    Stroke, Tally,
 };
 use etude::units::Micros;
 use proptest::prelude::*;

@@ -2,3 +2,6 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 mod commands;
+mod crash;
+mod data_commands;
+mod strokes;
