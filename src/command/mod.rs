@@ -1,5 +1,6 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+mod data;
 mod layout;
 mod practice;
 mod screen;
@@ -20,7 +21,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
         None => screen::open(&cli.shared),
         Some(Command::Practice(args)) => practice::run(&cli.shared, &args),
         Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
-        Some(Command::Data(_)) => anyhow::bail!("no history yet"),
+        Some(Command::Data(args)) => data::run(&cli.shared, &args),
         Some(Command::Terminal(args)) => terminal::run(&args, cli.shared.color),
         Some(Command::Completions { shell }) => {
             let mut text = Vec::new();

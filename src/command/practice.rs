@@ -55,8 +55,7 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
-    let what =
-        args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose()?;
+    let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose()?;
     let material = match &args.text {
         Some(path) if args.script && path == Path::new("-") => {
             bail!("--script reads its events from standard input, so --text needs a file")

@@ -76,8 +76,7 @@ impl Practice {
         store: Result<Store, StoreError>,
         started: WallTime,
     ) -> Self {
-        let session =
-            Session::new(Spec { routes: Arc::clone(&setup.routes), level: setup.level });
+        let session = Session::new(Spec { routes: Arc::clone(&setup.routes), level: setup.level });
         let sitting = Sitting::begin_at(
             places,
             store,
@@ -139,11 +138,9 @@ impl Practice {
             }
         }
         for switch in before.switches {
-            if let (Some(from), Some(to), Some(spread)) = (
-                layout.layer_named(&switch.from),
-                layout.layer_named(&switch.to),
-                switch.latency,
-            ) {
+            if let (Some(from), Some(to), Some(spread)) =
+                (layout.layer_named(&switch.from), layout.layer_named(&switch.to), switch.latency)
+            {
                 earlier.switches.insert((from, to), spread);
             }
         }
@@ -167,13 +164,17 @@ impl Practice {
     fn close(&mut self, result: &DrillResult) {
         let ended = if result.complete { Ended::Done } else { Ended::Left };
         let counts = &result.counts;
-        self.sitting.end_drill(&DrillEnd::new(ended, result.active, Some(TextCounts {
-            n_transcribed: counts.transcribed,
-            n_correct: counts.correct,
-            n_incorrect_not_fixed: counts.incorrect_not_fixed,
-            n_incorrect_fixed: counts.incorrect_fixed,
-            n_fixes: counts.fixes,
-        })));
+        self.sitting.end_drill(&DrillEnd::new(
+            ended,
+            result.active,
+            Some(TextCounts {
+                n_transcribed: counts.transcribed,
+                n_correct: counts.correct,
+                n_incorrect_not_fixed: counts.incorrect_not_fixed,
+                n_incorrect_fixed: counts.incorrect_fixed,
+                n_fixes: counts.fixes,
+            }),
+        ));
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
         }
@@ -260,7 +261,10 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
         Material::Rotation(rotation) => drill::generate(&Request {
             layout,
             routes,
-            what: rotation.get(ordinal as usize % rotation.len().max(1)).copied().unwrap_or(What::Thumbs),
+            what: rotation
+                .get(ordinal as usize % rotation.len().max(1))
+                .copied()
+                .unwrap_or(What::Thumbs),
             seed: setup.seed,
             ordinal,
             strokes: STROKES,
@@ -270,7 +274,11 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
 }
 
 /// The most recent result among the layers that `offer` practises.
-pub fn latest<'a>(offer: &Offer, layout: &Layout, results: &'a [LayerResult]) -> Option<&'a LayerResult> {
+pub fn latest<'a>(
+    offer: &Offer,
+    layout: &Layout,
+    results: &'a [LayerResult],
+) -> Option<&'a LayerResult> {
     offer
         .layers
         .iter()

@@ -2,7 +2,7 @@
 
 use crate::drill::Drill;
 use crate::keyboard::Output;
-use crate::layout::{AccessStep, Layout, LayerId, Route, Target};
+use crate::layout::{AccessStep, LayerId, Layout, Route, Target};
 use crate::session::{DrillResult, Due, Flags, Keystroke, Spread, Tally};
 use serde::Serialize;
 use std::collections::BTreeMap;

@@ -76,6 +76,7 @@ impl Store {
     /// # Errors
     /// Where the folder or the database can't be used.
     pub fn open_at(places: &Places) -> Result<Self, StoreError> {
+        sitting::survive_size_limit();
         create_folder(&places.data).map_err(|error| StoreError::folder(&places.data, &error))?;
         let path = places.data.join(DATABASE);
         match create_private(&path) {

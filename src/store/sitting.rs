@@ -63,7 +63,6 @@ impl Sitting {
     /// As [`Sitting::begin`], with stated places, and the reason where the
     /// history could not be opened.
     pub fn begin_at(places: Places, store: Result<Store, StoreError>, start: SessionStart) -> Self {
-        survive_size_limit();
         let (store, store_trouble) = match store {
             Ok(store) => (Some(store), None),
             Err(error) => (None, Some(error.to_string())),
@@ -316,7 +315,7 @@ pub struct Closed {
 
 /// Makes a write beyond a file size limit an error like a full disk, where the
 /// system would end the program by default.
-fn survive_size_limit() {
+pub(super) fn survive_size_limit() {
     #[cfg(unix)]
     {
         use signal_hook::consts::SIGXFSZ;

@@ -537,6 +537,41 @@ fn a_locked_database_costs_nothing() {
 }
 
 #[test]
+fn a_database_that_is_locked_at_the_start_costs_nothing() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    Store::open_at(&places).unwrap();
+    let other = Connection::open(places.data.join(DATABASE)).unwrap();
+    other
+        .execute_batch("PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE; DELETE FROM drills")
+        .unwrap();
+    let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(1, 20));
+    assert!(sitting.trouble().unwrap().contains("held by another program"));
+    sitting.end_drill(&done());
+    drop(other);
+    let closed = sitting.end(Ended::Done, Micros::from_secs(20));
+    assert_eq!(closed.trouble, None);
+    assert_eq!(closed.store.unwrap().totals().unwrap().n_keystrokes, 20);
+}
+
+#[test]
+fn a_database_that_may_only_be_read_costs_nothing() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    whole_session(&places, NOON, &[1]);
+    // Opened for reading: what an unwritable file would be, for root too.
+    let store = Store::open_to_read(&places.data).unwrap().unwrap();
+    let mut sitting = Sitting::begin_at(places.clone(), Ok(store), start_at(NOON));
+    practise(&mut sitting, Source::Shipped, &strokes(2, 20));
+    sitting.end_drill(&done());
+    let words = sitting.trouble().unwrap().to_owned();
+    assert!(words.contains("may only be read") && words.contains("journal-"), "{words}");
+    assert!(sitting.end(Ended::Done, Micros::from_secs(20)).trouble.is_some());
+    assert_eq!(Store::open_at(&places).unwrap().totals().unwrap().n_keystrokes, 140);
+}
+
+#[test]
 fn a_damaged_database_or_another_programs_is_told_apart_and_left_alone() {
     let dir = TempDir::new().unwrap();
     let places = places(&dir);

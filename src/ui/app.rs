@@ -4,14 +4,14 @@ use crate::drill::{Offer, What, glyph};
 use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::practice::{Material, Practice, Setup, in_turn, latest};
-use crate::session::{Earlier, Effect, Event, EventKind, KeyState, Level, Verdict};
+use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
 use crate::store::{DATABASE, LayerResult, Places, Store, wall_clock};
 use crate::ui::keymap::{self, Action, Place};
+use crate::ui::run::{self, Flow, News};
 use crate::ui::screen::start::{Last, Row};
 use crate::ui::screen::{help, pause, practice, result, start, welcome};
 use crate::ui::theme::Theme;
 use crate::units::Micros;
-use crate::ui::run::{self, Flow, News};
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -265,9 +265,13 @@ impl App {
                 let rows = self.rows.len().max(1);
                 self.chosen = (self.chosen + rows - 1) % rows;
             }
-            (Place::Start, Action::Down) => self.chosen = (self.chosen + 1) % self.rows.len().max(1),
+            (Place::Start, Action::Down) => {
+                self.chosen = (self.chosen + 1) % self.rows.len().max(1)
+            }
             (Place::Start, Action::Less) => self.config.minutes = (self.config.minutes - 1).max(1),
-            (Place::Start, Action::More) => self.config.minutes = (self.config.minutes + 1).min(120),
+            (Place::Start, Action::More) => {
+                self.config.minutes = (self.config.minutes + 1).min(120)
+            }
             (Place::Result, Action::Go) => self.go_on(),
             (Place::Result, Action::Again) => {
                 let at = self.now.since(self.origin);
@@ -340,11 +344,8 @@ impl App {
     pub fn render(&self, area: Rect, buf: &mut Buffer) {
         let theme = self.config.theme;
         let layout = &self.config.layout;
-        let trouble = self
-            .practice
-            .as_ref()
-            .and_then(Practice::trouble)
-            .or(self.store_trouble.as_deref());
+        let trouble =
+            self.practice.as_ref().and_then(Practice::trouble).or(self.store_trouble.as_deref());
         match self.place {
             Place::Welcome => welcome::draw(area, buf, &layout.title, theme),
             Place::Help => help::draw(area, buf, self.behind, theme),

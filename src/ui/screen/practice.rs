@@ -2,7 +2,7 @@
 
 use crate::drill::{Drill, glyph, line_width as width_of};
 use crate::keyboard::Position;
-use crate::layout::{AccessKind, AccessStep, Layout, LayerId, Route, RouteTable, Target};
+use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, RouteTable, Target};
 use crate::session::{Change, Earlier, Session, Spread};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
@@ -96,7 +96,8 @@ impl View<'_> {
         if frame::too_small(area, buf) {
             return;
         }
-        let (Some(drill), Some((prompt, line))) = (self.session.drill(), self.session.line()) else {
+        let (Some(drill), Some((prompt, line))) = (self.session.drill(), self.session.line())
+        else {
             return;
         };
         let theme = self.theme;
@@ -132,7 +133,9 @@ impl View<'_> {
                     Span::styled(format!("struck {got}"), theme.style(Meaning::Wrong)),
                     Span::raw(format!(" for {expected}")),
                 ]),
-                (None, Some(route)) => instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme),
+                (None, Some(route)) => {
+                    instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme)
+                }
                 (None, None) => Line::from("this layout has no key for it"),
             };
             let area = centred(parts.words, line.width() as u16);
@@ -151,7 +154,11 @@ impl View<'_> {
         let right = Line::from(vec![
             Span::styled(full.repeat(done), theme.style(Meaning::Strong)),
             Span::styled(empty.repeat(columns - done), theme.style(Meaning::Muted)),
-            Span::raw(format!("  drill {}  {}", self.number, clock(self.session.active().as_secs()))),
+            Span::raw(format!(
+                "  drill {}  {}",
+                self.number,
+                clock(self.session.active().as_secs())
+            )),
         ]);
         frame::row(area, buf, &left, &right);
     }
@@ -188,15 +195,11 @@ impl View<'_> {
         }
         let due = self.session.due().map_or(LayerId::BASE, |d| d.layer);
         let switch = self.session.tally().and_then(|tally| {
-            let arrivals = |to| {
-                tally.switches.iter().filter(move |((a, b), _)| a != b && *b == to)
-            };
+            let arrivals = |to| tally.switches.iter().filter(move |((a, b), _)| a != b && *b == to);
             // The switch into the layer that is due, else the most frequent one.
-            arrivals(due)
-                .max_by_key(|(_, latencies)| latencies.len())
-                .or_else(|| {
-                    tally.switches.iter().filter(|((a, b), _)| a != b).max_by_key(|(_, l)| l.len())
-                })
+            arrivals(due).max_by_key(|(_, latencies)| latencies.len()).or_else(|| {
+                tally.switches.iter().filter(|((a, b), _)| a != b).max_by_key(|(_, l)| l.len())
+            })
         });
         if let Some((&(from, to), latencies)) = switch
             && let Some(now) = Spread::of(latencies)
@@ -262,10 +265,7 @@ pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) 
         ));
     }
     spans.push(Span::raw("strike "));
-    spans.push(Span::styled(
-        key_name(route.position, layout, theme),
-        theme.style(Meaning::Strong),
-    ));
+    spans.push(Span::styled(key_name(route.position, layout, theme), theme.style(Meaning::Strong)));
     spans.push(Span::styled(
         format!(" ({})", finger_words(route.finger)),
         theme.style(Meaning::Muted),

@@ -152,8 +152,10 @@ impl View<'_> {
         }
         found.sort_by_key(|((from, to), spread)| (std::cmp::Reverse(spread.n), *from, *to));
         let arrow = if self.theme.unicode { "→" } else { ">" };
-        let mut lines =
-            vec![self.heading(format!("{:<26}{:>4}{:>9}  {:<11}{}", "switch", "n", "median", "middle half", "before"))];
+        let mut lines = vec![self.heading(format!(
+            "{:<26}{:>4}{:>9}  {:<11}{}",
+            "switch", "n", "median", "middle half", "before"
+        ))];
         for ((from, to), spread) in found {
             let name =
                 format!("{} {arrow} {}", self.layout.layer(from).name, self.layout.layer(to).name);
@@ -180,7 +182,11 @@ impl View<'_> {
             let earlier = self.earlier.items.get(&(layer, output.clone()));
             let mut spans = vec![
                 Span::styled(format!("{shown:<8}"), self.theme.style(Meaning::Strong)),
-                Span::raw(format!("{layer_name:<13}{:>3}{:>8}", spread.n, spread.median.to_string())),
+                Span::raw(format!(
+                    "{layer_name:<13}{:>3}{:>8}",
+                    spread.n,
+                    spread.median.to_string()
+                )),
             ];
             if let Some(before) = earlier {
                 spans.push(Span::styled(

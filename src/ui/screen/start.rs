@@ -1,11 +1,11 @@
 //! What to practise, and how it went last.
 
+use crate::layout::LayerId;
 use crate::layout::Layout;
 use crate::ui::keymap::Place;
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
 use crate::ui::widget::frame;
-use crate::layout::LayerId;
 use crate::units::Micros;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -90,8 +90,13 @@ impl View<'_> {
             ..body
         };
         if let Some(row) = self.rows.get(self.chosen) {
-            let view =
-                BoardView { layout: self.layout, layer: row.layer, due: None, accesses: &[], theme };
+            let view = BoardView {
+                layout: self.layout,
+                layer: row.layer,
+                due: None,
+                accesses: &[],
+                theme,
+            };
             let height = view.height(board.width).min(board.height);
             let gap = board.height - height;
             (&view).render(Rect { y: board.y + gap / 2, height, ..board }, buf);

@@ -169,10 +169,13 @@ impl<'a> BoardView<'a> {
             .map(|row| {
                 let mut spans: Vec<Span<'static>> = Vec::new();
                 let cells = &sheet.cells[row * sheet.columns..(row + 1) * sheet.columns];
-                let end = cells.iter().rposition(|(symbol, _)| symbol != " ").map_or(0, |at| at + 1);
+                let end =
+                    cells.iter().rposition(|(symbol, _)| symbol != " ").map_or(0, |at| at + 1);
                 for (symbol, style) in &cells[..end] {
                     match spans.last_mut() {
-                        Some(last) if last.style == *style => last.content.to_mut().push_str(symbol),
+                        Some(last) if last.style == *style => {
+                            last.content.to_mut().push_str(symbol)
+                        }
                         _ => spans.push(Span::styled(symbol.clone(), *style)),
                     }
                 }
@@ -266,14 +269,12 @@ impl<'a> BoardView<'a> {
         let (assignment, style) = self.meaning(index);
         let unicode = self.theme.unicode;
         match (mark, hold_of(assignment)) {
-            (Mark::Access, Some(access)) => (
-                access_cap(self.layout, access, room, unicode),
-                self.theme.style(Meaning::Access),
-            ),
-            (Mark::Access, None) => (
-                cap(self.layout, assignment, room, unicode),
-                self.theme.style(Meaning::Access),
-            ),
+            (Mark::Access, Some(access)) => {
+                (access_cap(self.layout, access, room, unicode), self.theme.style(Meaning::Access))
+            }
+            (Mark::Access, None) => {
+                (cap(self.layout, assignment, room, unicode), self.theme.style(Meaning::Access))
+            }
             (Mark::Due, _) => {
                 (cap(self.layout, assignment, room, unicode), self.theme.style(Meaning::Due))
             }
@@ -326,8 +327,7 @@ impl<'a> BoardView<'a> {
                 draw_frame(sheet, frame, if unicode { &HEAVY } else { &HEAVY_ASCII }, style);
             }
             Mark::Access => {
-                let style =
-                    self.theme.style(Meaning::Access).remove_modifier(Modifier::UNDERLINED);
+                let style = self.theme.style(Meaning::Access).remove_modifier(Modifier::UNDERLINED);
                 draw_frame(sheet, frame, if unicode { &DOUBLE } else { &DOUBLE_ASCII }, style);
             }
         }

@@ -37,18 +37,25 @@ pub fn cut(area: Rect) -> (Rect, Rect, Rect) {
     (head, body, foot)
 }
 
-/// A row with something at its left and something at its right end; the right
-/// part gives way where both don't fit.
+/// A row with something at its left and something at its right end. Where
+/// both don't fit the left is cut, down to [`LEAST_LEFT`] columns; below that
+/// the right gives way.
 pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
     if area.is_empty() {
         return;
     }
-    buf.set_line(area.x, area.y, left, area.width);
-    let (l, r) = (left.width() as u16, right.width() as u16);
-    if l + 2 + r <= area.width {
-        buf.set_line(area.x + area.width - r, area.y, right, r);
+    let (wanted, fixed) = (left.width() as u16, right.width() as u16);
+    let room = area.width.saturating_sub(fixed + 2);
+    if fixed > 0 && room >= wanted.min(LEAST_LEFT) {
+        buf.set_line(area.x, area.y, left, room);
+        buf.set_line(area.x + area.width - fixed, area.y, right, fixed);
+    } else {
+        buf.set_line(area.x, area.y, left, area.width);
     }
 }
+
+/// See [`row`].
+const LEAST_LEFT: u16 = 16;
 
 /// The keys that hold at `place`, for the foot of the screen; what does not
 /// fit is left out from the end (the help has them all).

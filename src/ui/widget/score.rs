@@ -1,9 +1,9 @@
 //! The line to type, read like sheet music: the text on one row; above it
 //! where the layer changes, below it the finger of what is due.
 
-use crate::keyboard::{Digit, Hand, Modifiers, Output};
 use crate::drill::glyph;
-use crate::layout::{Layout, LayerId, Route, RouteTable};
+use crate::keyboard::{Digit, Hand, Modifiers, Output};
+use crate::layout::{LayerId, Layout, Route, RouteTable};
 use crate::session::{Line, Standing};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::buffer::Buffer;
@@ -128,7 +128,8 @@ impl Widget for &Score<'_> {
             }
             let finger_due = index == place || (index > place && layer != LayerId::BASE);
             if let (true, Some(route)) = (finger_due, cell.route) {
-                let style = theme.style(if index == place { Meaning::Strong } else { Meaning::Muted });
+                let style =
+                    theme.style(if index == place { Meaning::Strong } else { Meaning::Muted });
                 let style = match route.finger.hand {
                     Hand::Left => style.add_modifier(Modifier::UNDERLINED),
                     Hand::Right => style,

@@ -1,0 +1,263 @@
+//! `etude data`: what the history holds, whether it is sound, exports.
+
+use crate::cli::{DataArgs, DataCommand, ExportFormat, ExportWhat, Shared};
+use crate::store::wall_clock::{day_from_text, day_text};
+use crate::store::{Cell, DATABASE, ExportError, Places, Store, Table, data_dir, journals_waiting};
+use anyhow::{Context, bail};
+use serde::ser::{Serialize, SerializeMap, Serializer};
+use serde_json::json;
+use std::fmt::Write as _;
+use std::fs::{self, File};
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
+use std::process::ExitCode;
+
+/// Runs `etude data` and what is below it. Makes nothing where there is no
+/// history yet.
+///
+/// # Errors
+/// Where the history can't be read, or the output can't be written.
+pub fn run(shared: &Shared, args: &DataArgs) -> anyhow::Result<ExitCode> {
+    let dir = data_dir(shared.data.as_deref())?;
+    match &args.command {
+        None => overview(&dir, args.json.json),
+        Some(DataCommand::Export { what, format, since, output }) => {
+            export(&dir, *what, *format, since.as_deref(), output.as_deref())
+        }
+    }
+}
+
+/// Prints what is there; status 1 where it is not sound.
+fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
+    let places = Places::new(dir);
+    let path = places.data.join(DATABASE);
+    let journals = journals_waiting(&places);
+    let Some(store) = Store::open_to_read(&places.data)? else {
+        let text = if as_json {
+            let value = json!({
+                "schema": "etude.data/1",
+                "path": path,
+                "exists": false,
+                "journals_waiting": journals.len(),
+            });
+            format!("{value}\n")
+        } else {
+            let mut text = format!(
+                "No practice history yet. It begins with the first drill, in\n  {}\n",
+                path.display()
+            );
+            if !journals.is_empty() {
+                let _ = writeln!(text, "Journals waiting: {}", journals.len());
+            }
+            text
+        };
+        return super::print(text.as_bytes());
+    };
+    let totals = store.totals()?;
+    let faults = store.integrity()?.faults;
+    let (first, last) = (totals.first_day.map(day_text), totals.last_day.map(day_text));
+    let text = if as_json {
+        let value = json!({
+            "schema": "etude.data/1",
+            "path": path,
+            "exists": true,
+            "size_bytes": store.size_bytes(),
+            "database_schema": store.schema()?,
+            "sessions": totals.n_sessions,
+            "drills": totals.n_drills,
+            "keystrokes": totals.n_keystrokes,
+            "active_us": totals.active.0,
+            "first_day": first,
+            "last_day": last,
+            "journals_waiting": journals.len(),
+            "sound": faults.is_empty(),
+            "faults": faults,
+        });
+        format!("{value}\n")
+    } else {
+        let days = match (first, last) {
+            (Some(first), Some(last)) => format!("{first} to {last}"),
+            _ => "none yet".to_owned(),
+        };
+        let minutes = totals.active.0 / 60_000_000;
+        let mut text = String::new();
+        let mut line = |name: &str, value: String| {
+            let _ = writeln!(text, "{name:<12} {value}");
+        };
+        line("History", path.display().to_string());
+        line("Size", size_text(store.size_bytes()));
+        line("Schema", store.schema()?.to_string());
+        line("Sessions", totals.n_sessions.to_string());
+        line("Drills", totals.n_drills.to_string());
+        line("Keystrokes", totals.n_keystrokes.to_string());
+        line("Active time", format!("{} h {} min", minutes / 60, minutes % 60));
+        line("Days", days);
+        line(
+            "Journals",
+            match journals.len() {
+                0 => "none waiting".to_owned(),
+                n => format!("{n}, of open windows or to be folded in at the next start"),
+            },
+        );
+        line("Integrity", if faults.is_empty() { "sound" } else { "faults found:" }.to_owned());
+        for fault in &faults {
+            line("", fault.clone());
+        }
+        if !faults.is_empty() {
+            line("", "keep a copy of the folder before anything else; see docs/data.md".to_owned());
+        }
+        text
+    };
+    super::print(text.as_bytes())?;
+    Ok(if faults.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
+/// `bytes` in the unit that suits it, decimal.
+fn size_text(bytes: u64) -> String {
+    match bytes {
+        0..1_000 => format!("{bytes} bytes"),
+        1_000..1_000_000 => format!("{:.1} kB", bytes as f64 / 1e3),
+        1_000_000..1_000_000_000 => format!("{:.1} MB", bytes as f64 / 1e6),
+        _ => format!("{:.1} GB", bytes as f64 / 1e9),
+    }
+}
+
+fn export(
+    dir: &Path,
+    what: ExportWhat,
+    format: ExportFormat,
+    since: Option<&str>,
+    output: Option<&Path>,
+) -> anyhow::Result<ExitCode> {
+    let since_day = match since {
+        None => None,
+        Some(text) => Some(day_from_text(text).with_context(|| {
+            format!("--since '{text}' is no day: expected YYYY-MM-DD, as in 2026-11-25")
+        })?),
+    };
+    let places = Places::new(dir);
+    let Some(store) = Store::open_to_read(&places.data)? else {
+        bail!("no practice history in '{}' yet: there is nothing to export", dir.display());
+    };
+    let table = match what {
+        ExportWhat::Sessions => Table::Sessions,
+        ExportWhat::Drills => Table::Drills,
+        ExportWhat::Keystrokes => Table::Keystrokes,
+    };
+    match output {
+        None => write_rows(&store, table, format, since_day, io::stdout().lock())?,
+        Some(path) => {
+            let file = File::create_new(path).map_err(|error| match error.kind() {
+                io::ErrorKind::AlreadyExists => anyhow::anyhow!(
+                    "'{}' exists and is not overwritten: name another file",
+                    path.display()
+                ),
+                _ => anyhow::Error::new(error)
+                    .context(format!("'{}' can't be written", path.display())),
+            })?;
+            if let Err(error) = write_rows(&store, table, format, since_day, file) {
+                // Half an export would pass for a whole one.
+                let _ = fs::remove_file(path);
+                return Err(error.context(format!("'{}' was not written", path.display())));
+            }
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+fn write_rows(
+    store: &Store,
+    table: Table,
+    format: ExportFormat,
+    since_day: Option<i32>,
+    out: impl Write,
+) -> anyhow::Result<()> {
+    let mut out = BufWriter::new(out);
+    let names: Vec<&str> = table.names().collect();
+    if format == ExportFormat::Csv {
+        write_csv(&mut out, names.iter().copied())?;
+    }
+    let outcome = store.export(table, since_day, |cells| match format {
+        ExportFormat::Csv => {
+            let fields: Vec<String> = cells.iter().map(cell_text).collect();
+            write_csv(&mut out, fields.iter().map(String::as_str))
+        }
+        ExportFormat::Jsonl => {
+            serde_json::to_writer(&mut out, &Line { names: &names, cells })?;
+            out.write_all(b"\n")
+        }
+    });
+    match outcome {
+        Ok(()) => Ok(out.flush()?),
+        Err(ExportError::Write(error)) => Err(error.into()),
+        Err(error) => Err(error.into()),
+    }
+}
+
+fn cell_text(cell: &Cell) -> String {
+    match cell {
+        Cell::None => String::new(),
+        Cell::Number(number) => number.to_string(),
+        Cell::Text(text) => text.clone(),
+    }
+}
+
+/// One record by RFC 4180: CRLF at its end, quotes where they are needed.
+fn write_csv<'a>(out: &mut impl Write, fields: impl Iterator<Item = &'a str>) -> io::Result<()> {
+    for (n, field) in fields.enumerate() {
+        if n > 0 {
+            out.write_all(b",")?;
+        }
+        if field.contains([',', '"', '\r', '\n']) {
+            write!(out, "\"{}\"", field.replace('"', "\"\""))?;
+        } else {
+            out.write_all(field.as_bytes())?;
+        }
+    }
+    out.write_all(b"\r\n")
+}
+
+/// A row as a JSON object with its columns in their order.
+struct Line<'a> {
+    names: &'a [&'a str],
+    cells: &'a [Cell],
+}
+
+impl Serialize for Line<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.cells.len()))?;
+        for (name, cell) in self.names.iter().zip(self.cells) {
+            match cell {
+                Cell::None => map.serialize_entry(name, &())?,
+                Cell::Number(number) => map.serialize_entry(name, number)?,
+                Cell::Text(text) => map.serialize_entry(name, text)?,
+            }
+        }
+        map.end()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn csv_quotes_what_needs_it() {
+        let mut out = Vec::new();
+        let fields = ["a", "", ",", "say \"dawn\"", "two\r\nlines", " b"];
+        write_csv(&mut out, fields.into_iter()).unwrap();
+        assert_eq!(
+            String::from_utf8(out).unwrap(),
+            "a,,\",\",\"say \"\"dawn\"\"\",\"two\r\nlines\", b\r\n"
+        );
+    }
+
+    #[test]
+    fn sizes_have_units() {
+        for (bytes, text) in
+            [(7, "7 bytes"), (1_000, "1.0 kB"), (4_660_000, "4.7 MB"), (2_000_000_000, "2.0 GB")]
+        {
+            assert_eq!(size_text(bytes), text);
+        }
+    }
+}
