@@ -20,6 +20,7 @@ pub mod drill;
 pub mod input;
 pub mod keyboard;
 pub mod layout;
+pub mod report;
 pub mod session;
 pub mod ui;
 pub mod units;

@@ -1,5 +1,7 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+pub mod layout;
+
 use crate::cli::{Cli, Command};
 use clap::CommandFactory;
 use std::io::Write;
@@ -13,7 +15,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
     match cli.command {
         None => anyhow::bail!("no screen yet"),
         Some(Command::Practice(_)) => anyhow::bail!("no practice yet"),
-        Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
+        Some(Command::Layout(command)) => layout::run(&command, &cli.shared),
         Some(Command::Data(_)) => anyhow::bail!("no history yet"),
         Some(Command::Terminal(_)) => anyhow::bail!("no terminal yet"),
         Some(Command::Completions { shell }) => {

@@ -1,3 +1,5 @@
 //! Pieces that several screens draw: pure functions of what they are given.
 
+pub mod board;
+pub mod caps;
 pub mod frame;

@@ -1,0 +1,4 @@
+//! Results as text and JSON, for standard output.
+
+pub mod board;
+pub mod layout;

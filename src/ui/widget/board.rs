@@ -1,0 +1,443 @@
+//! The board, drawn from its geometry.
+//!
+//! Where there is room, keys are boxes that share their edges; junctions are
+//! worked out cell by cell, so that any stagger joins up. Otherwise one line a
+//! row of keys. Rotation is not drawn.
+//!
+//! Meanings have a shape besides a style: the due key has a heavy frame, the
+//! access key a double one (in the narrow form `[ ]` and `( )`), resting keys a
+//! double stroke below, and a dual role shows its hold in the lower edge.
+
+use super::caps::{access_cap, cap};
+use crate::keyboard::{Position, Site};
+use crate::layout::{Access, Assignment, LayerId, Layout};
+use crate::ui::theme::{Meaning, Theme};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::{Modifier, Style};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Widget;
+use unicode_segmentation::UnicodeSegmentation;
+use unicode_width::UnicodeWidthStr;
+
+/// Rows of a boxed key one unit high, its lower edge left out.
+const BOX_ROWS: f32 = 2.0;
+/// The narrowest and widest boxed key one unit wide, its right edge left out.
+const BOX_COLUMNS: std::ops::RangeInclusive<u16> = 4..=6;
+/// The same for the narrow form.
+const LINE_COLUMNS: std::ops::RangeInclusive<u16> = 3..=5;
+
+/// One layer of a layout on its board.
+#[derive(Debug, Clone, Copy)]
+pub struct BoardView<'a> {
+    /// The layout.
+    pub layout: &'a Layout,
+    /// The layer to show; what it lets through is shown muted.
+    pub layer: LayerId,
+    /// The key to strike now.
+    pub due: Option<Position>,
+    /// The keys that give access to it.
+    pub accesses: &'a [Position],
+    /// How meanings look.
+    pub theme: Theme,
+}
+
+/// Boxes or lines, and how many columns a key unit takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Form {
+    Boxes(u16),
+    Lines(u16),
+}
+
+/// A drawing that grows as it is drawn on; cells are (symbol, style).
+struct Sheet {
+    columns: usize,
+    rows: usize,
+    cells: Vec<(String, Style)>,
+}
+
+impl Sheet {
+    fn new(columns: usize, rows: usize) -> Self {
+        Self { columns, rows, cells: vec![(" ".to_owned(), Style::new()); columns * rows] }
+    }
+
+    fn put(&mut self, column: usize, row: usize, symbol: &str, style: Style) {
+        if column < self.columns
+            && row < self.rows
+            && let Some(cell) = self.cells.get_mut(row * self.columns + column)
+        {
+            *cell = (symbol.to_owned(), style);
+        }
+    }
+
+    /// Writes `text`; a wide character takes two cells, the second empty.
+    fn write(&mut self, column: usize, row: usize, text: &str, style: Style) {
+        let mut at = column;
+        for grapheme in text.graphemes(true) {
+            self.put(at, row, grapheme, style);
+            for covered in 1..grapheme.width() {
+                self.put(at + covered, row, "", style);
+            }
+            at += grapheme.width();
+        }
+    }
+}
+
+/// The edges that meet in a cell.
+const UP: u8 = 1;
+const DOWN: u8 = 2;
+const LEFT: u8 = 4;
+const RIGHT: u8 = 8;
+
+const fn joint(edges: u8, unicode: bool) -> &'static str {
+    const VERTICAL: u8 = UP | DOWN;
+    const HORIZONTAL: u8 = LEFT | RIGHT;
+    if !unicode {
+        return match edges {
+            0 => " ",
+            UP | DOWN | VERTICAL => "|",
+            LEFT | RIGHT | HORIZONTAL => "-",
+            _ => "+",
+        };
+    }
+    match edges {
+        0 => " ",
+        UP | DOWN | VERTICAL => "│",
+        LEFT | RIGHT | HORIZONTAL => "─",
+        5 => "╯",
+        6 => "╮",
+        7 => "┤",
+        9 => "╰",
+        10 => "╭",
+        11 => "├",
+        13 => "┴",
+        14 => "┬",
+        _ => "┼",
+    }
+}
+
+/// A frame's strokes: corners from the upper left clockwise, across, down.
+type Strokes = [&'static str; 6];
+const HEAVY: Strokes = ["┏", "┓", "┛", "┗", "━", "┃"];
+const DOUBLE: Strokes = ["╔", "╗", "╝", "╚", "═", "║"];
+const HEAVY_ASCII: Strokes = ["#", "#", "#", "#", "#", "#"];
+const DOUBLE_ASCII: Strokes = ["*", "*", "*", "*", "*", "*"];
+
+/// A key's frame in cells, edges included.
+#[derive(Debug, Clone, Copy)]
+struct Frame {
+    left: usize,
+    right: usize,
+    top: usize,
+    bottom: usize,
+}
+
+/// How a key is marked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Mark {
+    Due,
+    Access,
+    None,
+}
+
+impl<'a> BoardView<'a> {
+    /// The layer as it is, nothing marked.
+    pub const fn new(layout: &'a Layout, layer: LayerId, theme: Theme) -> Self {
+        Self { layout, layer, due: None, accesses: &[], theme }
+    }
+
+    /// How many rows the board takes in `width` columns when height is no
+    /// object: boxes where they fit, one line a row of keys otherwise.
+    pub fn height(&self, width: u16) -> u16 {
+        self.rows_of(self.form(width, u16::MAX))
+    }
+
+    /// The least height that shows every row of keys.
+    pub fn least_height(&self) -> u16 {
+        self.layout.board.rows.len() as u16
+    }
+
+    /// How many columns the board takes in an area of this size.
+    pub fn width(&self, width: u16, height: u16) -> u16 {
+        self.columns_of(self.form(width, height))
+    }
+
+    /// The drawing for `width` columns as styled lines, for standard output.
+    pub fn lines(&self, width: u16) -> Vec<Line<'static>> {
+        let sheet = self.draw(self.form(width, u16::MAX));
+        (0..sheet.rows)
+            .map(|row| {
+                let mut spans: Vec<Span<'static>> = Vec::new();
+                let cells = &sheet.cells[row * sheet.columns..(row + 1) * sheet.columns];
+                let end =
+                    cells.iter().rposition(|(symbol, _)| symbol != " ").map_or(0, |at| at + 1);
+                for (symbol, style) in &cells[..end] {
+                    match spans.last_mut() {
+                        Some(last) if last.style == *style => {
+                            last.content.to_mut().push_str(symbol);
+                        }
+                        _ => spans.push(Span::styled(symbol.clone(), *style)),
+                    }
+                }
+                Line::from(spans)
+            })
+            .collect()
+    }
+
+    fn form(&self, width: u16, height: u16) -> Form {
+        let boxes = BOX_COLUMNS.rev().map(Form::Boxes);
+        let lines = LINE_COLUMNS.rev().map(Form::Lines);
+        boxes
+            .chain(lines)
+            .find(|form| self.columns_of(*form) <= width && self.rows_of(*form) <= height)
+            .unwrap_or(Form::Lines(*LINE_COLUMNS.start()))
+    }
+
+    fn columns_of(&self, form: Form) -> u16 {
+        let (left, right) = self.extent();
+        let (Form::Boxes(columns) | Form::Lines(columns)) = form;
+        ((right - left) * f32::from(columns)).round() as u16 + 1
+    }
+
+    fn rows_of(&self, form: Form) -> u16 {
+        match form {
+            Form::Lines(_) => self.least_height(),
+            Form::Boxes(columns) => {
+                let sites = &self.layout.board.sites;
+                let lowest = sites.iter().map(|site| self.frame(site, columns).bottom).max();
+                lowest.map_or(0, |bottom| bottom as u16 + 1)
+            }
+        }
+    }
+
+    fn extent(&self) -> (f32, f32) {
+        let sites = &self.layout.board.sites;
+        let left = sites.iter().map(|site| site.x).fold(f32::INFINITY, f32::min);
+        let right = sites.iter().map(|site| site.x + site.width).fold(0.0, f32::max);
+        if left.is_finite() { (left, right.clamp(left, left + 1000.0)) } else { (0.0, 0.0) }
+    }
+
+    fn frame(&self, site: &Site, columns: u16) -> Frame {
+        let top_edge = self.layout.board.sites.iter().map(|site| site.y);
+        let top_edge = top_edge.fold(f32::INFINITY, f32::min);
+        let (left_edge, _) = self.extent();
+        let across = |x: f32| ((x - left_edge) * f32::from(columns)).round().max(0.0) as usize;
+        let top = ((site.y - top_edge) * BOX_ROWS).round().max(0.0) as usize;
+        Frame {
+            left: across(site.x),
+            right: across(site.x + site.width),
+            top,
+            // Its own height, not the rounded lower edge: rows stay even.
+            bottom: top + ((site.height * BOX_ROWS).round() as usize).max(2),
+        }
+    }
+
+    fn draw(&self, form: Form) -> Sheet {
+        let mut sheet =
+            Sheet::new(usize::from(self.columns_of(form)), usize::from(self.rows_of(form)));
+        match form {
+            Form::Boxes(columns) => self.draw_boxes(&mut sheet, columns),
+            Form::Lines(columns) => self.draw_lines(&mut sheet, columns),
+        }
+        sheet
+    }
+
+    /// What stands at key `index`, and the style of its cap.
+    fn meaning(&self, index: usize) -> (&'a Assignment, Style) {
+        let on = |id: LayerId| {
+            let layer = self.layout.layers.get(id.index());
+            layer.and_then(|layer| layer.keys.get(index)).unwrap_or(&Assignment::Nothing)
+        };
+        match on(self.layer) {
+            Assignment::FallThrough => (on(LayerId::BASE), self.theme.style(Meaning::Muted)),
+            own => (own, self.theme.style(Meaning::Layer(self.layer.0))),
+        }
+    }
+
+    fn mark(&self, position: Position) -> Mark {
+        if self.due == Some(position) {
+            Mark::Due
+        } else if self.accesses.contains(&position) {
+            Mark::Access
+        } else {
+            Mark::None
+        }
+    }
+
+    /// The text on a key with its style; an access key in use shows its hold.
+    fn label(&self, index: usize, mark: Mark, room: usize) -> (String, Style) {
+        let (assignment, style) = self.meaning(index);
+        let unicode = self.theme.unicode;
+        match (mark, hold_of(assignment)) {
+            (Mark::Access, Some(access)) => {
+                (access_cap(self.layout, access, room, unicode), self.theme.style(Meaning::Access))
+            }
+            (Mark::Access, None) => {
+                (cap(self.layout, assignment, room, unicode), self.theme.style(Meaning::Access))
+            }
+            (Mark::Due, _) => {
+                (cap(self.layout, assignment, room, unicode), self.theme.style(Meaning::Due))
+            }
+            (Mark::None, _) => (cap(self.layout, assignment, room, unicode), style),
+        }
+    }
+
+    fn draw_boxes(&self, sheet: &mut Sheet, columns: u16) {
+        let sites = &self.layout.board.sites;
+        let frames: Vec<Frame> = sites.iter().map(|site| self.frame(site, columns)).collect();
+        let muted = self.theme.style(Meaning::Muted);
+        let mut edges = vec![0_u8; sheet.columns * sheet.rows];
+        for frame in &frames {
+            let mut add = |column: usize, row: usize, bits: u8| {
+                if let Some(cell) = edges.get_mut(row * sheet.columns + column) {
+                    *cell |= bits;
+                }
+            };
+            for row in [frame.top, frame.bottom] {
+                add(frame.left, row, RIGHT);
+                (frame.left + 1..frame.right).for_each(|column| add(column, row, LEFT | RIGHT));
+                add(frame.right, row, LEFT);
+            }
+            for column in [frame.left, frame.right] {
+                add(column, frame.top, DOWN);
+                (frame.top + 1..frame.bottom).for_each(|row| add(column, row, UP | DOWN));
+                add(column, frame.bottom, UP);
+            }
+        }
+        for (at, bits) in edges.into_iter().enumerate().filter(|(_, bits)| *bits != 0) {
+            let symbol = joint(bits, self.theme.unicode);
+            sheet.put(at % sheet.columns, at / sheet.columns, symbol, muted);
+        }
+        for wanted in [Mark::None, Mark::Access, Mark::Due] {
+            for (index, (site, frame)) in sites.iter().zip(&frames).enumerate() {
+                let mark = self.mark(site.position);
+                if mark == wanted {
+                    self.draw_box(sheet, index, site, *frame, mark);
+                }
+            }
+        }
+    }
+
+    fn draw_box(&self, sheet: &mut Sheet, index: usize, site: &Site, frame: Frame, mark: Mark) {
+        let unicode = self.theme.unicode;
+        match mark {
+            Mark::None => {}
+            Mark::Due => {
+                let style = self.theme.style(Meaning::Due).remove_modifier(Modifier::REVERSED);
+                draw_frame(sheet, frame, if unicode { &HEAVY } else { &HEAVY_ASCII }, style);
+            }
+            Mark::Access => {
+                let style = self.theme.style(Meaning::Access).remove_modifier(Modifier::UNDERLINED);
+                draw_frame(sheet, frame, if unicode { &DOUBLE } else { &DOUBLE_ASCII }, style);
+            }
+        }
+        let room = frame.right.saturating_sub(frame.left + 1);
+        let (text, style) = self.label(index, mark, room);
+        let row = frame.top + (frame.bottom - frame.top) / 2;
+        let start = frame.left + 1;
+        if mark == Mark::Due {
+            sheet.write(start, row, &" ".repeat(room), style);
+        }
+        let before = (room - text.width().min(room)) / 2;
+        sheet.write(start + before, row, &text, style);
+        if mark != Mark::None {
+            return;
+        }
+        let muted = self.theme.style(Meaning::Muted);
+        if let (Assignment::Dual { hold, .. }, _) = self.meaning(index) {
+            let text = access_cap(self.layout, *hold, room, unicode);
+            let before = (room - text.width().min(room)) / 2;
+            sheet.write(start + before, frame.bottom, &text, self.hold_style(*hold));
+        } else if site.home {
+            let middle = start + room.saturating_sub(1) / 2;
+            sheet.write(middle, frame.bottom, if unicode { "═" } else { "=" }, muted);
+        }
+    }
+
+    fn hold_style(&self, hold: Access) -> Style {
+        match hold.target {
+            crate::layout::Target::Layer(id) => self.theme.style(Meaning::Layer(id.0)),
+            crate::layout::Target::Modifier(_) => self.theme.style(Meaning::Muted),
+        }
+    }
+
+    fn draw_lines(&self, sheet: &mut Sheet, columns: u16) {
+        let sites = &self.layout.board.sites;
+        let mut index = 0;
+        for (row, &count) in self.layout.board.rows.iter().enumerate() {
+            for _ in 0..count {
+                let Some(site) = sites.get(index) else { return };
+                let frame = self.frame(site, columns);
+                let mark = self.mark(site.position);
+                let room = frame.right.saturating_sub(frame.left + 1);
+                let (text, mut style) = self.label(index, mark, room);
+                if site.home && mark == Mark::None {
+                    style = style.add_modifier(Modifier::UNDERLINED);
+                }
+                let before = (room - text.width().min(room)) / 2;
+                let start = frame.left + 1 + before;
+                sheet.write(start, row, &text, style);
+                let around = match mark {
+                    Mark::Due => ["[", "]"],
+                    Mark::Access => ["(", ")"],
+                    Mark::None => {
+                        index += 1;
+                        continue;
+                    }
+                };
+                sheet.write(start.saturating_sub(1), row, around[0], style);
+                sheet.write(start + text.width(), row, around[1], style);
+                index += 1;
+            }
+        }
+    }
+}
+
+fn hold_of(assignment: &Assignment) -> Option<Access> {
+    match assignment {
+        Assignment::Access(access) => Some(*access),
+        Assignment::Dual { hold, .. } => Some(*hold),
+        _ => None,
+    }
+}
+
+fn draw_frame(sheet: &mut Sheet, frame: Frame, strokes: &Strokes, style: Style) {
+    for column in frame.left + 1..frame.right {
+        sheet.put(column, frame.top, strokes[4], style);
+        sheet.put(column, frame.bottom, strokes[4], style);
+    }
+    for row in frame.top + 1..frame.bottom {
+        sheet.put(frame.left, row, strokes[5], style);
+        sheet.put(frame.right, row, strokes[5], style);
+    }
+    sheet.put(frame.left, frame.top, strokes[0], style);
+    sheet.put(frame.right, frame.top, strokes[1], style);
+    sheet.put(frame.right, frame.bottom, strokes[2], style);
+    sheet.put(frame.left, frame.bottom, strokes[3], style);
+}
+
+impl Widget for &BoardView<'_> {
+    /// Draws the board in the middle of `area`, clipped to it.
+    fn render(self, area: Rect, buf: &mut Buffer) {
+        let area = area.intersection(buf.area);
+        if area.is_empty() {
+            return;
+        }
+        let sheet = self.draw(self.form(area.width, area.height));
+        let indent = usize::from(area.width).saturating_sub(sheet.columns) / 2;
+        let columns = sheet.columns.min(usize::from(area.width));
+        for row in 0..sheet.rows.min(usize::from(area.height)) {
+            for column in 0..columns {
+                let (symbol, style) = &sheet.cells[row * sheet.columns + column];
+                // A wide character's second half, or one that would stick out.
+                if symbol.is_empty() || column + symbol.width() > columns {
+                    continue;
+                }
+                let at = (area.x + (indent + column) as u16, area.y + row as u16);
+                if let Some(cell) = buf.cell_mut(at) {
+                    cell.set_symbol(symbol).set_style(*style);
+                }
+            }
+        }
+    }
+}
