@@ -1,9 +1,141 @@
-//! temporary
-use crate::layout::{Layout, shipped};
-/// temporary
+//! `etude layout`: list, show and check layouts.
+
+use super::print;
+use crate::cli::{ColorChoice, LayoutCommand, Shared};
+use crate::keyboard::document::Nearest;
+use crate::layout::{self, LayerId, Layout, file, shipped};
+use crate::report::layout as report;
+use crate::ui::theme::{Ground, Theme};
+use anyhow::{Context, anyhow, bail};
+use std::io::IsTerminal;
+use std::path::Path;
+use std::process::ExitCode;
+
+/// The widest drawing where standard output is no terminal.
+const PLAIN_WIDTH: u16 = 80;
+
+/// Runs `etude layout …`.
 ///
 /// # Errors
-/// unknown
+/// A layout or layer that is not there or can't be read, or a closed output.
+pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode> {
+    let theme = output_theme(shared.color);
+    let in_use = shared.layout.as_deref();
+    match command {
+        LayoutCommand::List(flag) => {
+            let layouts: Vec<Layout> = shipped::names().filter_map(shipped::load).collect();
+            let boards: Vec<_> = shipped::board_names().filter_map(shipped::board).collect();
+            if flag.json {
+                print_json(&report::list_json(&layouts, &boards))
+            } else {
+                print_lines(&report::list_text(&layouts, &boards, theme))
+            }
+        }
+        LayoutCommand::Show { which, layer, json } => {
+            let layout = resolve(which.as_deref().or(in_use))?;
+            let only = layer.as_deref().map(|name| layer_of(&layout, name)).transpose()?;
+            if json.json {
+                print_json(&report::show_json(&layout, only))
+            } else {
+                print_lines(&report::show_text(&layout, only, theme, output_width()))
+            }
+        }
+        LayoutCommand::Check { which, json } => {
+            let layout = resolve(which.as_deref().or(in_use))?;
+            let remarks = layout::check(&layout);
+            if json.json {
+                print_json(&report::check_json(&layout, &remarks))
+            } else {
+                print_lines(&report::check_text(&layout, &remarks, theme))
+            }
+        }
+    }
+}
+
+/// The layout that `which` names: a shipped one, or a file (anything with a
+/// path separator, ending in `.toml`, or that is there as a file). Without a
+/// name the one to start with. Warnings go to standard error.
+///
+/// # Errors
+/// A name that is neither, with the nearest known one; a file that can't be
+/// read; what is wrong with it.
 pub fn resolve(which: Option<&str>) -> anyhow::Result<Layout> {
-    shipped::load(which.unwrap_or("tern-split")).ok_or_else(|| anyhow::anyhow!("no such layout"))
+    let name = which.unwrap_or(shipped::DEFAULT);
+    if let Some(text) = shipped::text(name) {
+        return Ok(file::read(text, name)?.layout);
+    }
+    let path = Path::new(name);
+    let is_path = path.components().count() > 1
+        || path.extension().is_some_and(|extension| extension == "toml");
+    if !is_path && !path.is_file() {
+        let known: Vec<&str> = shipped::names().collect();
+        bail!(
+            "no layout '{name}': expected a file or one of {}{}",
+            known.join(", "),
+            Nearest::of(name, known.iter().copied())
+        );
+    }
+    let bytes = std::fs::read(path).with_context(|| format!("can't read layout '{name}'"))?;
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let before = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+        let line = before.split(|&byte| byte == b'\n').count();
+        anyhow!("{name}:{line}: not UTF-8: expected a text file saved as UTF-8")
+    })?;
+    let reading = file::read(&text, name)?;
+    for warning in &reading.warnings {
+        eprintln!("etude: warning: {warning}");
+    }
+    Ok(reading.layout)
+}
+
+fn layer_of(layout: &Layout, name: &str) -> anyhow::Result<LayerId> {
+    layout.layer_named(name).ok_or_else(|| {
+        let known: Vec<&str> = layout.layers.iter().map(|layer| layer.name.as_str()).collect();
+        anyhow!(
+            "layout '{}' has no layer '{name}': expected one of {}{}",
+            layout.name,
+            known.join(", "),
+            Nearest::of(name, known.iter().copied())
+        )
+    })
+}
+
+/// How to style standard output: the flag first, then `NO_COLOR` and whether
+/// a terminal reads it. ASCII alone where the locale is known not to be UTF-8.
+pub fn output_theme(choice: ColorChoice) -> Theme {
+    let set = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
+    let colour = match choice {
+        ColorChoice::Always => true,
+        ColorChoice::Never => false,
+        ColorChoice::Auto => {
+            set("NO_COLOR").is_none()
+                && set("TERM").is_some_and(|term| term != "dumb")
+                && std::io::stdout().is_terminal()
+        }
+    };
+    let locale = set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG"));
+    let unicode = locale.is_none_or(|locale| {
+        let locale = locale.to_lowercase();
+        locale.contains("utf-8") || locale.contains("utf8")
+    });
+    Theme { colour, ground: Ground::Unknown, unicode }
+}
+
+/// The columns for drawings: the terminal's, two left for the indent.
+fn output_width() -> u16 {
+    let terminal = std::io::stdout().is_terminal();
+    let columns = terminal.then(crossterm::terminal::size).and_then(Result::ok);
+    columns.map_or(PLAIN_WIDTH, |(columns, _)| columns).saturating_sub(2)
+}
+
+fn print_lines(lines: &[String]) -> anyhow::Result<ExitCode> {
+    let mut text = lines.join("\n");
+    text.push('\n');
+    print(text.as_bytes())
+}
+
+fn print_json(value: &serde_json::Value) -> anyhow::Result<ExitCode> {
+    let mut text = serde_json::to_string_pretty(value)?;
+    text.push('\n');
+    print(text.as_bytes())
 }

@@ -20,7 +20,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
     match cli.command {
         None => screen::open(&cli.shared),
         Some(Command::Practice(args)) => practice::run(&cli.shared, &args),
-        Some(Command::Layout(_)) => anyhow::bail!("no layouts yet"),
+        Some(Command::Layout(command)) => layout::run(&command, &cli.shared),
         Some(Command::Data(args)) => data::run(&cli.shared, &args),
         Some(Command::Terminal(args)) => terminal::run(&args, cli.shared.color),
         Some(Command::Completions { shell }) => {

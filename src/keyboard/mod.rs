@@ -6,6 +6,7 @@
 mod board;
 mod board_file;
 mod chord;
+pub mod codes;
 pub mod document;
 mod finger;
 mod named;

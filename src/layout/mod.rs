@@ -5,6 +5,7 @@
 //! what a layout lacks, `shipped` holds the layouts that come with Etude.
 
 mod assignment;
+pub mod check;
 pub mod effort;
 pub mod file;
 mod route;
@@ -14,6 +15,7 @@ pub mod token;
 pub mod walk;
 
 pub use assignment::{Access, AccessKind, Assignment, Target};
+pub use check::check;
 pub use route::{AccessStep, Route, RouteTable, routes};
 
 use crate::keyboard::{Board, Chord, Finger, Modifiers, Output, Position};

@@ -89,6 +89,14 @@ pub fn routes(
         .collect()
 }
 
+/// The keyboard at rest and after every sequence of accesses to layers that a
+/// route may have, shortest first.
+pub fn states(layout: &Layout) -> Vec<Walk<'_>> {
+    let mut outputs = Outputs { numbers: BTreeMap::new(), known: BTreeMap::new() };
+    let nodes = grow(layout, Modifiers::empty(), &mut outputs);
+    nodes.into_iter().map(|node| node.walk).collect()
+}
+
 /// A route before it is weighed.
 struct Found {
     node: usize,

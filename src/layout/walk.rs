@@ -70,11 +70,17 @@ impl<'a> Walk<'a> {
     /// True where key `index` can be pressed: it is up, and its finger holds
     /// no other key. False for an index that the board lacks.
     pub fn can_press(&self, index: usize) -> bool {
+        index < self.layout.board.sites.len() && self.blocked_by(index).is_none()
+    }
+
+    /// The key whose holding keeps key `index` from being pressed: itself, or
+    /// another that the same finger holds.
+    pub fn blocked_by(&self, index: usize) -> Option<usize> {
         let sites = &self.layout.board.sites;
-        let Some(site) = sites.get(index) else { return false };
-        self.active.iter().filter(|active| active.access.kind == AccessKind::Hold).all(|active| {
-            let held = usize::from(active.by);
-            held != index && sites.get(held).is_none_or(|other| other.finger != site.finger)
+        let finger = sites.get(index)?.finger;
+        let held = self.active.iter().filter(|active| active.access.kind == AccessKind::Hold);
+        held.map(|active| usize::from(active.by)).find(|&held| {
+            held == index || sites.get(held).is_some_and(|other| other.finger == finger)
         })
     }
 
@@ -128,6 +134,11 @@ impl<'a> Walk<'a> {
         self.active.retain(|active| {
             active.access.kind != AccessKind::Hold || usize::from(active.by) != index
         });
+    }
+
+    /// Lets every held key up.
+    pub fn release_all(&mut self) {
+        self.active.retain(|active| active.access.kind != AccessKind::Hold);
     }
 
     /// Strikes key `index` for what it gives. Latches end. None, and nothing

@@ -1,3 +1,5 @@
-//! Results as text, JSON and CSV.
+//! Results as text and JSON, for standard output.
 
+pub mod board;
+pub mod layout;
 pub mod script;

@@ -57,7 +57,7 @@ impl View<'_> {
         let summary = self.summary();
         let mut y = body.y;
         let bottom = body.y + body.height;
-        let mut put = |buf: &mut Buffer, x: u16, y: u16, width: u16, line: &Line<'_>| {
+        let put = |buf: &mut Buffer, x: u16, y: u16, width: u16, line: &Line<'_>| {
             if y < bottom {
                 buf.set_line(x, y, line, width);
             }

@@ -174,7 +174,7 @@ impl<'a> BoardView<'a> {
                 for (symbol, style) in &cells[..end] {
                     match spans.last_mut() {
                         Some(last) if last.style == *style => {
-                            last.content.to_mut().push_str(symbol)
+                            last.content.to_mut().push_str(symbol);
                         }
                         _ => spans.push(Span::styled(symbol.clone(), *style)),
                     }

@@ -77,21 +77,20 @@ fn output_cap(output: &Output, room: usize, unicode: bool) -> String {
 }
 
 fn key_cap(key: NamedKey, room: usize, unicode: bool) -> String {
-    let short = match key {
-        NamedKey::Enter => "Ent",
-        NamedKey::Backspace => "Bsp",
-        NamedKey::Shift => "Sft",
-        NamedKey::Control => "Ctl",
-        NamedKey::Meta => "Met",
-        NamedKey::Home => "Hom",
-        NamedKey::PageUp => "PgU",
-        NamedKey::PageDown => "PgD",
-        NamedKey::CapsLock => "Cap",
-        NamedKey::ContextMenu => "Mnu",
-        NamedKey::AltGraph => "AlG",
-        NamedKey::PrintScreen => "Prt",
-        NamedKey::Insert => "Ins",
-        other => other.name(),
+    let (shorter, shortest) = match key {
+        NamedKey::Enter => ("Entr", "Ent"),
+        NamedKey::Backspace => ("Bksp", "Bsp"),
+        NamedKey::Shift => ("Shft", "Sft"),
+        NamedKey::Control => ("Ctrl", "Ctl"),
+        NamedKey::Meta => ("Meta", "Met"),
+        NamedKey::Home => ("Home", "Hom"),
+        NamedKey::PageUp => ("PgUp", "PgU"),
+        NamedKey::PageDown => ("PgDn", "PgD"),
+        NamedKey::CapsLock => ("Caps", "Cap"),
+        NamedKey::ContextMenu => ("Menu", "Mnu"),
+        NamedKey::AltGraph => ("AltG", "AlG"),
+        NamedKey::PrintScreen => ("Prnt", "Prt"),
+        other => (other.short(), other.short()),
     };
     if !unicode {
         match key {
@@ -103,7 +102,7 @@ fn key_cap(key: NamedKey, room: usize, unicode: bool) -> String {
         }
     }
     let arrow = key.short().chars().count() == 1;
-    if arrow { cut(key.short(), room) } else { fit(&[key.name(), key.short(), short], room) }
+    if arrow { cut(key.short(), room) } else { fit(&[key.name(), shorter, shortest], room) }
 }
 
 fn chord_cap(chord: Chord, room: usize, unicode: bool) -> String {

@@ -1,0 +1,273 @@
+//! Layouts as text and JSON: list, show, check.
+
+use super::board::{board, text_of};
+use crate::keyboard::{Board, Position};
+use crate::layout::check::{Remark, Weight};
+use crate::layout::{Access, Assignment, Layer, LayerId, Layout, Route, RouteTable, Target, token};
+use crate::ui::theme::{Meaning, Theme};
+use ratatui::text::{Line, Span};
+use serde_json::{Value, json};
+use std::collections::BTreeSet;
+
+/// The shipped layouts and boards as lines.
+pub fn list_text(layouts: &[Layout], boards: &[Board], theme: Theme) -> Vec<String> {
+    let mut lines = vec![heading("Layouts", theme)];
+    let width = layouts.iter().map(|layout| layout.name.len()).max().unwrap_or(0);
+    for layout in layouts {
+        let line = vec![
+            Span::raw("  "),
+            Span::styled(format!("{:width$}", layout.name), theme.style(Meaning::Strong)),
+            Span::raw(format!("  {}", layout.title)),
+            Span::styled(format!("  on {}", layout.board.name), theme.style(Meaning::Muted)),
+        ];
+        lines.push(text_of(&Line::from(line), theme.colour));
+    }
+    lines.push(String::new());
+    lines.push(heading("Boards", theme));
+    let width = boards.iter().map(|board| board.name.len()).max().unwrap_or(0);
+    for board in boards {
+        let line = vec![
+            Span::raw("  "),
+            Span::styled(format!("{:width$}", board.name), theme.style(Meaning::Strong)),
+            Span::raw(format!("  {}", board.title)),
+            Span::styled(format!("  {} keys", board.sites.len()), theme.style(Meaning::Muted)),
+        ];
+        lines.push(text_of(&Line::from(line), theme.colour));
+    }
+    lines
+}
+
+/// The shipped layouts and boards, schema `etude.layout-list/1`.
+pub fn list_json(layouts: &[Layout], boards: &[Board]) -> Value {
+    json!({
+        "schema": "etude.layout-list/1",
+        "layouts": layouts.iter().map(|layout| json!({
+            "name": layout.name,
+            "title": layout.title,
+            "board": layout.board.name,
+            "old_way": layout.old_way,
+            "layers": layout.layers.iter().map(|layer| json!({
+                "name": layer.name,
+                "sign": layer.sign,
+                "cluster": layer.cluster.word(),
+            })).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
+        "boards": boards.iter().map(|board| json!({
+            "name": board.name,
+            "title": board.title,
+            "form": board.form.word(),
+            "keys": board.sites.len(),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+/// The layers of `layout` as lines: how each is reached, its drawing in
+/// `width` columns, and its actions. `only` leaves out all but one.
+pub fn show_text(layout: &Layout, only: Option<LayerId>, theme: Theme, width: u16) -> Vec<String> {
+    let muted = |text: String| {
+        let line = Line::from(Span::styled(text, theme.style(Meaning::Muted)));
+        text_of(&line, theme.colour)
+    };
+    let mut lines = vec![heading(&format!("{}: {}", layout.name, layout.title), theme)];
+    let old_way = layout.old_way.as_ref().map(|old| format!(", old way {old}"));
+    lines.push(muted(format!(
+        "board {}, {} keys{}",
+        layout.board.name,
+        layout.board.sites.len(),
+        old_way.unwrap_or_default()
+    )));
+    for (id, layer) in layout.layers().filter(|(id, _)| only.is_none_or(|only| only == *id)) {
+        let line = vec![
+            Span::styled(
+                format!("{}  {}", layer.sign, layer.name),
+                theme.style(Meaning::Layer(id.0)).patch(theme.style(Meaning::Strong)),
+            ),
+            Span::styled(
+                format!("  {}: {}", layer.cluster.word(), reached(layout, id)),
+                theme.style(Meaning::Muted),
+            ),
+        ];
+        lines.push(String::new());
+        lines.push(text_of(&Line::from(line), theme.colour));
+        lines.extend(board(layout, id, theme, width).into_iter().map(|row| format!("  {row}")));
+        lines.extend(actions_of(layout, layer).into_iter().map(|line| format!("  {line}")));
+    }
+    lines.push(String::new());
+    lines.push(muted(if theme.unicode {
+        "On keys: ↓ hold, ¹ latch, ∞ lock, ^ Ctrl, ⇧ Shift, ᴬ Alt, ᴹ Meta. \
+         In a lower edge: what the key is when held."
+            .to_owned()
+    } else {
+        "On keys: _ hold, 1 latch, = lock, ^ Ctrl, s Shift, A Alt, M Meta. \
+         In a lower edge: what the key is when held."
+            .to_owned()
+    }));
+    lines
+}
+
+/// How a layer is reached, in words: "hold LT2 (left thumb)".
+fn reached(layout: &Layout, id: LayerId) -> String {
+    if id == LayerId::BASE {
+        return "always there".to_owned();
+    }
+    let ways: Vec<String> = accesses_to(layout, id)
+        .map(|(from, position, access)| {
+            let finger = layout
+                .board
+                .site(position)
+                .map(|site| format!(" ({} {})", site.finger.hand.word(), site.finger.digit.word()));
+            let on = if from == LayerId::BASE {
+                String::new()
+            } else {
+                format!(" on {}", layout.layer(from).name)
+            };
+            format!("{} {position}{}{on}", access.kind.word(), finger.unwrap_or_default())
+        })
+        .collect();
+    if ways.is_empty() { "no access leads here".to_owned() } else { ways.join(", or ") }
+}
+
+/// Every key that gives access to layer `id`: the layer it is on, where, how.
+fn accesses_to(
+    layout: &Layout,
+    id: LayerId,
+) -> impl Iterator<Item = (LayerId, Position, Access)> + '_ {
+    layout.layers().flat_map(move |(from, layer)| {
+        layer.keys.iter().zip(&layout.board.sites).filter_map(move |(assignment, site)| {
+            let access = match assignment {
+                Assignment::Access(access) => *access,
+                Assignment::Dual { hold, .. } => *hold,
+                _ => return None,
+            };
+            (access.target == Target::Layer(id)).then_some((from, site.position, access))
+        })
+    })
+}
+
+/// The actions on a layer: position, chord, purpose.
+fn actions_of(layout: &Layout, layer: &Layer) -> Vec<String> {
+    let mut seen = BTreeSet::new();
+    let mut lines = Vec::new();
+    for (assignment, site) in layer.keys.iter().zip(&layout.board.sites) {
+        let name = match assignment {
+            Assignment::Does(name) => name,
+            Assignment::Dual { tap, .. } => match tap.as_ref() {
+                Assignment::Does(name) => name,
+                _ => continue,
+            },
+            _ => continue,
+        };
+        if let Some(action) = layout.actions.get(name)
+            && seen.insert((site.position, name))
+        {
+            let chord = action.chord.to_string();
+            lines.push(format!("{:4} {chord:16} {}", site.position.to_string(), action.title));
+        }
+    }
+    lines
+}
+
+/// The layers of `layout`, schema `etude.layout-show/1`.
+pub fn show_json(layout: &Layout, only: Option<LayerId>) -> Value {
+    let names: Vec<String> = layout.layers.iter().map(|layer| layer.name.clone()).collect();
+    let table = RouteTable::build(layout);
+    let layers: Vec<Value> = layout
+        .layers()
+        .filter(|(id, _)| only.is_none_or(|only| only == *id))
+        .map(|(id, layer)| {
+            json!({
+                "name": layer.name,
+                "sign": layer.sign,
+                "cluster": layer.cluster.word(),
+                "accesses": accesses_to(layout, id).map(|(from, position, access)| json!({
+                    "layer": layout.layer(from).name,
+                    "position": position.to_string(),
+                    "kind": access.kind.word(),
+                })).collect::<Vec<_>>(),
+                "keys": layer.keys.iter().zip(&layout.board.sites).map(|(key, site)| json!({
+                    "position": site.position.to_string(),
+                    "finger": site.finger.to_string(),
+                    "token": token::write(key, &names),
+                })).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    json!({
+        "schema": "etude.layout-show/1",
+        "name": layout.name,
+        "title": layout.title,
+        "board": layout.board.name,
+        "old_way": layout.old_way,
+        "layers": layers,
+        "actions": layout.actions.iter().map(|(name, action)| json!({
+            "name": name,
+            "chord": action.chord.to_string(),
+            "title": action.title,
+        })).collect::<Vec<_>>(),
+        "routes": table.outputs().map(|(output, routes)| json!({
+            "output": output.to_string(),
+            "routes": routes.iter().map(|route| route_json(layout, route)).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn route_json(layout: &Layout, route: &Route) -> Value {
+    json!({
+        "accesses": route.accesses.iter().map(|step| json!({
+            "kind": step.access.kind.word(),
+            "position": step.position.to_string(),
+            "finger": step.finger.to_string(),
+            "target": match step.access.target {
+                Target::Layer(id) => layout.layer(id).name.clone(),
+                Target::Modifier(modifier) => modifier.to_string(),
+            },
+        })).collect::<Vec<_>>(),
+        "position": route.position.to_string(),
+        "finger": route.finger.to_string(),
+        "layer": layout.layer(route.layer).name,
+        "effort": (f64::from(route.effort) * 1000.0).round() / 1000.0,
+    })
+}
+
+/// What `layout` lacks, as lines.
+pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<String> {
+    let faults = remarks.iter().filter(|remark| remark.weight() == Weight::Fault).count();
+    let notes = remarks.len() - faults;
+    let summary = match (faults, notes) {
+        (0, 0) => "nothing to remark".to_owned(),
+        _ => format!("{}, {}", counted(faults, "fault"), counted(notes, "note")),
+    };
+    let mut lines = vec![heading(&format!("{}: {summary}", layout.name), theme)];
+    for remark in remarks {
+        let meaning = match remark.weight() {
+            Weight::Fault => Meaning::Caution,
+            Weight::Note => Meaning::Muted,
+        };
+        let word = format!("  {:5}  ", remark.weight().word());
+        let line = vec![Span::styled(word, theme.style(meaning)), Span::raw(remark.to_string())];
+        lines.push(text_of(&Line::from(line), theme.colour));
+    }
+    lines
+}
+
+fn counted(number: usize, word: &str) -> String {
+    format!("{number} {word}{}", if number == 1 { "" } else { "s" })
+}
+
+/// What `layout` lacks, schema `etude.layout-check/1`.
+pub fn check_json(layout: &Layout, remarks: &[Remark]) -> Value {
+    json!({
+        "schema": "etude.layout-check/1",
+        "name": layout.name,
+        "remarks": remarks.iter().map(|remark| json!({
+            "weight": remark.weight().word(),
+            "kind": remark.kind(),
+            "text": remark.to_string(),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn heading(text: &str, theme: Theme) -> String {
+    let line = Line::from(Span::styled(text.to_owned(), theme.style(Meaning::Strong)));
+    text_of(&line, theme.colour)
+}
