@@ -147,6 +147,8 @@ pub struct Terminal {
     keyboard: Keyboard,
     level: Level,
     ground: Ground,
+    /// True where the flags in force were told since the last question.
+    flags_told: bool,
     /// Until when answers are waited for.
     answers_until: Option<Micros>,
     /// Last questions that have no answer yet.
@@ -224,6 +226,7 @@ impl Terminal {
             keyboard,
             level: Level::Plain,
             ground: Ground::Unknown,
+            flags_told: false,
             answers_until: None,
             unanswered: 0,
             held: VecDeque::new(),
@@ -238,6 +241,7 @@ impl Terminal {
         bytes.extend_from_slice(ASK);
         self.answers_until = Some(self.now() + ANSWER_PATIENCE);
         self.unanswered += 1;
+        self.flags_told = false;
         write(&bytes)
     }
 
@@ -298,6 +302,7 @@ impl Terminal {
         match message {
             Message::Gone => self.gone = true,
             Message::Reply(Reply::Flags(flags)) => {
+                self.flags_told = true;
                 self.level = Level::of_flags(Granted::from_bits_truncate(*flags));
             }
             Message::Reply(Reply::Background(colour)) => {
@@ -321,7 +326,11 @@ impl Terminal {
     fn no_more_answers(&mut self) {
         self.answers_until = None;
         if matches!(self.level, Level::Enhanced(_)) {
-            return;
+            if self.flags_told {
+                return;
+            }
+            // After a stop it may be another terminal that shows the screen.
+            self.level = Level::Plain;
         }
         if let Some(entered) = entered().as_mut().filter(|e| e.screen && !e.other_keys) {
             // A terminal that can't be written to ends at the next frame.
