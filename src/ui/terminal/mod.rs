@@ -27,9 +27,11 @@ const ANSWER_PATIENCE: Micros = Micros::from_ms(250);
 const LEAVE_PATIENCE: Micros = Micros::from_ms(150);
 
 const ENTER_SCREEN: &[u8] = b"\x1b[?1049h\x1b[?2004h\x1b[?1004h";
-/// Push all flags of the keyboard protocol; ask for the flags in force, the
-/// background, and last what every terminal answers.
-const ASK: &[u8] = b"\x1b[>31u\x1b[?u\x1b]11;?\x1b\\\x1b[c";
+/// Push all flags of the keyboard protocol; ask for the flags in force.
+const ASK_FLAGS: &[u8] = b"\x1b[>31u\x1b[?u";
+/// Ask for the background.
+const ASK_GROUND: &[u8] = b"\x1b]11;?\x1b\\";
+/// Ask, last of all, what every terminal answers.
 const ASK_LAST: &[u8] = b"\x1b[c";
 const MODIFY_OTHER_KEYS: &[u8] = b"\x1b[>4;2m";
 const PLAIN_OTHER_KEYS: &[u8] = b"\x1b[>4;0m";
@@ -238,7 +240,12 @@ impl Terminal {
 
     fn turn_on(&mut self, screen: bool) -> io::Result<()> {
         let mut bytes = if screen { ENTER_SCREEN.to_vec() } else { Vec::new() };
-        bytes.extend_from_slice(ASK);
+        bytes.extend_from_slice(ASK_FLAGS);
+        // The Linux console has no answer, and old ones print the question.
+        if std::env::var_os("TERM").is_none_or(|term| term != "linux") {
+            bytes.extend_from_slice(ASK_GROUND);
+        }
+        bytes.extend_from_slice(ASK_LAST);
         self.answers_until = Some(self.now() + ANSWER_PATIENCE);
         self.unanswered += 1;
         self.flags_told = false;
