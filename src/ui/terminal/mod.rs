@@ -27,6 +27,8 @@ const ANSWER_PATIENCE: Micros = Micros::from_ms(250);
 const LEAVE_PATIENCE: Micros = Micros::from_ms(150);
 
 const ENTER_SCREEN: &[u8] = b"\x1b[?1049h\x1b[?2004h\x1b[?1004h";
+/// Where the fallback reads the keys, answers would arrive among them.
+const ASKS: bool = cfg!(unix);
 /// Push all flags of the keyboard protocol; ask for the flags in force.
 const ASK_FLAGS: &[u8] = b"\x1b[>31u\x1b[?u";
 /// Ask for the background.
@@ -240,15 +242,17 @@ impl Terminal {
 
     fn turn_on(&mut self, screen: bool) -> io::Result<()> {
         let mut bytes = if screen { ENTER_SCREEN.to_vec() } else { Vec::new() };
-        bytes.extend_from_slice(ASK_FLAGS);
-        // The Linux console has no answer, and old ones print the question.
-        if std::env::var_os("TERM").is_none_or(|term| term != "linux") {
-            bytes.extend_from_slice(ASK_GROUND);
-        }
-        bytes.extend_from_slice(ASK_LAST);
-        self.answers_until = Some(self.now() + ANSWER_PATIENCE);
-        self.unanswered += 1;
         self.flags_told = false;
+        if ASKS {
+            bytes.extend_from_slice(ASK_FLAGS);
+            // The Linux console has no answer, and old ones print the question.
+            if std::env::var_os("TERM").is_none_or(|term| term != "linux") {
+                bytes.extend_from_slice(ASK_GROUND);
+            }
+            bytes.extend_from_slice(ASK_LAST);
+            self.answers_until = Some(self.now() + ANSWER_PATIENCE);
+            self.unanswered += 1;
+        }
         write(&bytes)
     }
 
@@ -358,9 +362,11 @@ impl Terminal {
     pub fn leave(&mut self) {
         let Some(entered) = entered().take() else { return };
         let mut bytes = entered.farewell();
-        bytes.extend_from_slice(ASK_LAST);
-        if !self.gone && write(&bytes).is_ok() {
+        if ASKS {
+            bytes.extend_from_slice(ASK_LAST);
             self.unanswered += 1;
+        }
+        if !self.gone && write(&bytes).is_ok() {
             self.discard_until_answered();
         }
         // A terminal that has gone has no settings to put back.
