@@ -283,6 +283,13 @@ fn sent_with_modify_other_keys(output: &Output) -> Option<Sent> {
         ChordKey::Char(c) if modifiers == Modifiers::SHIFT => {
             Some(Sent::Bytes(shifted(c).to_string()))
         }
+        ChordKey::Char(c) if modifiers.contains(Modifiers::SHIFT) => {
+            // The code sent is that of the character with Shift applied, so
+            // that Shift itself says something only about letters.
+            let c = shifted(c);
+            let kept = if c.is_alphabetic() { modifiers } else { modifiers - Modifiers::SHIFT };
+            Some(Sent::Bytes(format!("{kept}+{c}")))
+        }
         ChordKey::Char(c) => Some(Sent::Bytes(format!("{modifiers}+{c}"))),
     }
 }
@@ -319,6 +326,17 @@ mod tests {
         for (one, other) in PLAIN_PAIRS.iter().filter(|pair| !MODIFIED_PAIRS.contains(pair)) {
             assert!(!level.same(&output(one), &output(other)), "{one} and {other}");
         }
+    }
+
+    #[test]
+    fn modify_other_keys_sends_the_shifted_character() {
+        let level = Level::ModifyOtherKeys;
+        // `CSI 27 ; 6 ; 58 ~` for Ctrl+Shift+; reads as Ctrl+Shift+:.
+        assert!(level.same(&output("Ctrl+Shift+;"), &output("Ctrl+Shift+:")));
+        assert!(level.same(&output("Ctrl+Shift+="), &output("Ctrl++")));
+        assert!(level.same(&output("Ctrl+Shift+V"), &output("Ctrl+Shift+V")));
+        assert!(!level.same(&output("Ctrl+Shift+;"), &output("Ctrl+;")));
+        assert!(!level.same(&output("Ctrl+Shift+V"), &output("Ctrl+V")));
     }
 
     #[test]

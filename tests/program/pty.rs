@@ -180,6 +180,10 @@ fn a_plain_terminal_counts_as_such_until_a_key_proves_more() {
     screen.send(b"a");
     screen.wait_for_text("1 presses");
     assert!(!screen.text().contains("modifyOtherKeys"));
+    // In raw mode the keys that stop and interrupt are keys.
+    screen.send(b"\x1a\x03");
+    screen.wait_for_text("Ctrl+Z");
+    screen.wait_for_text("Ctrl+C");
     screen.send(b"\x1b[27;5;105~");
     screen.wait_for_text("the terminal grants: modifyOtherKeys");
     screen.wait_for_text("Ctrl+I");
@@ -286,4 +290,30 @@ fn without_a_terminal_it_says_so() {
         let text = String::from_utf8(output.stderr).unwrap();
         assert!(text.contains("terminal"), "{text}");
     }
+}
+
+#[test]
+fn keys_come_from_the_terminal_where_standard_input_is_a_file() {
+    let home = TempDir::new().unwrap();
+    let setup = Setup { stdin: Some("/dev/null".to_owned()), ..Setup::default() };
+    let mut screen = watching(&home, &setup);
+    screen.send(b"\x1b[118:86:99;6u");
+    screen.wait_for_text("Ctrl+Shift+V");
+    screen.send(b"\x1b[27u\x1b[27u\x1b[27u");
+    assert_eq!(screen.wait_exit(), 0);
+    screen.assert_left();
+}
+
+#[test]
+fn a_signal_while_leaving_for_a_stop_is_not_lost() {
+    let home = TempDir::new().unwrap();
+    // A terminal that never answers keeps the leaving waiting.
+    let mut screen = watching(&home, &Setup::answering(Answers::Silent));
+    screen.signal(Signal::TSTP);
+    screen.wait_for_bytes(b"\x1b[?1049l");
+    screen.signal(Signal::TERM);
+    screen.wait_stopped();
+    screen.signal(Signal::CONT);
+    assert_eq!(screen.wait_exit(), 143);
+    screen.assert_left();
 }

@@ -51,11 +51,13 @@ pub struct Setup {
     pub rows: u16,
     /// Variables on top of the bare environment.
     pub env: Vec<(&'static str, String)>,
+    /// A file for standard input in place of the terminal, by its path.
+    pub stdin: Option<String>,
 }
 
 impl Default for Setup {
     fn default() -> Self {
-        Self { answers: Answers::Enhanced, columns: 80, rows: 24, env: Vec::new() }
+        Self { answers: Answers::Enhanced, columns: 80, rows: 24, env: Vec::new(), stdin: None }
     }
 }
 
@@ -111,7 +113,15 @@ impl Screen {
         let size =
             PtySize { rows: setup.rows, cols: setup.columns, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_etude"));
+        let program = env!("CARGO_BIN_EXE_etude");
+        let mut command = if let Some(stdin) = &setup.stdin {
+            // The shell gives way to the program: the process stays the same.
+            let mut command = CommandBuilder::new("/bin/sh");
+            command.args(["-c", "file=$1; shift; exec \"$0\" \"$@\" <\"$file\"", program, stdin]);
+            command
+        } else {
+            CommandBuilder::new(program)
+        };
         command.env_clear();
         command.args(args);
         command.cwd(home.path());

@@ -27,9 +27,13 @@ const ANSWER_PATIENCE: Micros = Micros::from_ms(250);
 const LEAVE_PATIENCE: Micros = Micros::from_ms(150);
 
 const ENTER_SCREEN: &[u8] = b"\x1b[?1049h\x1b[?2004h\x1b[?1004h";
-/// Push all flags of the keyboard protocol; ask for the flags in force, the
-/// background, and last what every terminal answers.
-const ASK: &[u8] = b"\x1b[>31u\x1b[?u\x1b]11;?\x1b\\\x1b[c";
+/// Where the fallback reads the keys, answers would arrive among them.
+const ASKS: bool = cfg!(unix);
+/// Push all flags of the keyboard protocol; ask for the flags in force.
+const ASK_FLAGS: &[u8] = b"\x1b[>31u\x1b[?u";
+/// Ask for the background.
+const ASK_GROUND: &[u8] = b"\x1b]11;?\x1b\\";
+/// Ask, last of all, what every terminal answers.
 const ASK_LAST: &[u8] = b"\x1b[c";
 const MODIFY_OTHER_KEYS: &[u8] = b"\x1b[>4;2m";
 const PLAIN_OTHER_KEYS: &[u8] = b"\x1b[>4;0m";
@@ -147,6 +151,8 @@ pub struct Terminal {
     keyboard: Keyboard,
     level: Level,
     ground: Ground,
+    /// True where the flags in force were told since the last question.
+    flags_told: bool,
     /// Until when answers are waited for.
     answers_until: Option<Micros>,
     /// Last questions that have no answer yet.
@@ -224,6 +230,7 @@ impl Terminal {
             keyboard,
             level: Level::Plain,
             ground: Ground::Unknown,
+            flags_told: false,
             answers_until: None,
             unanswered: 0,
             held: VecDeque::new(),
@@ -235,9 +242,17 @@ impl Terminal {
 
     fn turn_on(&mut self, screen: bool) -> io::Result<()> {
         let mut bytes = if screen { ENTER_SCREEN.to_vec() } else { Vec::new() };
-        bytes.extend_from_slice(ASK);
-        self.answers_until = Some(self.now() + ANSWER_PATIENCE);
-        self.unanswered += 1;
+        self.flags_told = false;
+        if ASKS {
+            bytes.extend_from_slice(ASK_FLAGS);
+            // The Linux console has no answer, and old ones print the question.
+            if std::env::var_os("TERM").is_none_or(|term| term != "linux") {
+                bytes.extend_from_slice(ASK_GROUND);
+            }
+            bytes.extend_from_slice(ASK_LAST);
+            self.answers_until = Some(self.now() + ANSWER_PATIENCE);
+            self.unanswered += 1;
+        }
         write(&bytes)
     }
 
@@ -298,6 +313,7 @@ impl Terminal {
         match message {
             Message::Gone => self.gone = true,
             Message::Reply(Reply::Flags(flags)) => {
+                self.flags_told = true;
                 self.level = Level::of_flags(Granted::from_bits_truncate(*flags));
             }
             Message::Reply(Reply::Background(colour)) => {
@@ -321,7 +337,11 @@ impl Terminal {
     fn no_more_answers(&mut self) {
         self.answers_until = None;
         if matches!(self.level, Level::Enhanced(_)) {
-            return;
+            if self.flags_told {
+                return;
+            }
+            // After a stop it may be another terminal that shows the screen.
+            self.level = Level::Plain;
         }
         if let Some(entered) = entered().as_mut().filter(|e| e.screen && !e.other_keys) {
             // A terminal that can't be written to ends at the next frame.
@@ -342,9 +362,11 @@ impl Terminal {
     pub fn leave(&mut self) {
         let Some(entered) = entered().take() else { return };
         let mut bytes = entered.farewell();
-        bytes.extend_from_slice(ASK_LAST);
-        if !self.gone && write(&bytes).is_ok() {
+        if ASKS {
+            bytes.extend_from_slice(ASK_LAST);
             self.unanswered += 1;
+        }
+        if !self.gone && write(&bytes).is_ok() {
             self.discard_until_answered();
         }
         // A terminal that has gone has no settings to put back.
