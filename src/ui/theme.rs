@@ -100,8 +100,14 @@ impl Theme {
             Meaning::Access => Some(accent),
             Meaning::Wrong | Meaning::Worse | Meaning::Caution => Some(warm),
             Meaning::Layer(0) => None,
+            // Layers never look like mistakes: the warm colour is left out.
             Meaning::Layer(number) => {
-                Some([accent, cool, warm, Color::Green][(usize::from(number) - 1) % 4])
+                let (green, blue) = match self.ground {
+                    Ground::Dark => (Color::LightGreen, Color::LightBlue),
+                    Ground::Light | Ground::Unknown => (Color::Green, Color::Blue),
+                };
+                let cool = if cool == Color::Blue { Color::Cyan } else { cool };
+                Some([accent, cool, green, blue][(usize::from(number) - 1) % 4])
             }
         }
     }
