@@ -2,4 +2,5 @@
 //! checks, and the guard of the house's walls.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+mod drills;
 mod walls;
