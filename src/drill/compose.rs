@@ -4,16 +4,20 @@
 use super::fragment::{Bench, Voice};
 use super::glyph::line_width;
 use super::material::{Piece, Words};
+use super::mix::Mix;
 use super::reach::{LeftOut, Reach};
 use super::thumbs::Weaver;
+use super::wrap::{wrapped, wrapped_as_is};
 use crate::keyboard::{NamedKey, Output};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A piece that loses more than one in this many of its characters is not
 /// used.
 const LOSS_LIMIT: usize = 8;
 /// How many outputs each drill takes its turn with: one for so many strokes.
-const STROKES_PER_TURN: usize = 11;
+const STROKES_PER_TURN: usize = 20;
+/// Lines of fragments get at least so many columns.
+const SHORT_LINE: usize = 16;
 /// Pieces whose turn it is in this drill.
 const PIECES_PER_TURN: usize = 9;
 
@@ -30,6 +34,8 @@ struct Candidate {
     size: usize,
     /// How many of its items are of the focus.
     held: usize,
+    /// Which of the outputs whose turn it is it holds, by index.
+    musts: Vec<usize>,
     /// Its turn: reads through the whole material before repeating.
     due: bool,
 }
@@ -81,17 +87,18 @@ impl<'a, 'b> Composer<'a, 'b> {
         let first = self.ordinal as usize * turns;
         let musts: Vec<Output> =
             (0..turns).filter_map(|n| ring.get((first + n) % ring.len()).cloned()).collect();
-        let mut candidates = self.candidates(pieces, order, extra);
+        let mut candidates = self.candidates(pieces, order, extra, &musts);
 
         // What no piece has comes first, while there is room.
         let rare: Vec<Output> = musts
             .iter()
-            .filter(|must| !candidates.iter().any(|c| c.lines.iter().any(|l| l.contains(must))))
-            .cloned()
+            .enumerate()
+            .filter(|(n, _)| !candidates.iter().any(|candidate| candidate.musts.contains(n)))
+            .map(|(_, must)| must.clone())
             .collect();
-        self.add_fragments(&rare, self.strokes * 7 / 10);
-        while self.total < self.strokes * 6 / 10 {
-            let room = self.strokes * 11 / 10 - self.total;
+        self.add_fragments(&rare, self.strokes * 5 / 10);
+        while self.total < self.strokes * 75 / 100 {
+            let room = self.strokes * 105 / 100 - self.total;
             let Some(index) = self.choose(&candidates, &musts, room) else { break };
             let candidate = candidates.swap_remove(index);
             self.add_candidate(candidate);
@@ -121,7 +128,13 @@ impl<'a, 'b> Composer<'a, 'b> {
         }
     }
 
-    fn candidates(&self, pieces: &[&Piece], order: &[usize], extra: &[String]) -> Vec<Candidate> {
+    fn candidates(
+        &self,
+        pieces: &[&Piece],
+        order: &[usize],
+        extra: &[String],
+        musts: &[Output],
+    ) -> Vec<Candidate> {
         let first = self.ordinal as usize * PIECES_PER_TURN;
         let due: Vec<usize> = (0..PIECES_PER_TURN.min(order.len()))
             .map(|n| order[(first + n) % order.len()])
@@ -129,13 +142,13 @@ impl<'a, 'b> Composer<'a, 'b> {
         let written = pieces.iter().enumerate().map(|(n, piece)| (&piece.text, due.contains(&n)));
         written
             .chain(extra.iter().map(|line| (line, true)))
-            .filter_map(|(text, due)| self.candidate(text, due))
+            .filter_map(|(text, due)| self.candidate(text, due, musts))
             .collect()
     }
 
     /// `text` as this layout can type it; none where it loses too much or has
     /// nothing of the focus.
-    fn candidate(&self, text: &str, due: bool) -> Option<Candidate> {
+    fn candidate(&self, text: &str, due: bool, musts: &[Output]) -> Option<Candidate> {
         let reach = self.bench.reach;
         let mut lines = Vec::new();
         let mut lost = LeftOut::new();
@@ -152,13 +165,16 @@ impl<'a, 'b> Composer<'a, 'b> {
             lines.extend(wrapped(&tokens.items, self.width - self.weaver.margin()));
         }
         let size: usize = lines.iter().map(|line| line.len() + self.weaver.margin().min(1)).sum();
-        let held = lines.iter().flatten().filter(|o| self.bench.focus.holds(o, reach)).count();
-        let loss: usize = lost.values().sum();
-        (held > 0 && loss * LOSS_LIMIT <= text.chars().count()).then_some(Candidate {
+        let held = lines.iter().flatten().filter(|o| self.bench.focus.holds(o)).count();
+        let gone: usize = lost.values().sum();
+        let there: BTreeSet<&Output> = lines.iter().flatten().collect();
+        let musts = (0..musts.len()).filter(|n| there.contains(&musts[*n])).collect();
+        (held > 0 && gone * LOSS_LIMIT <= text.chars().count()).then_some(Candidate {
             lines,
             lost,
             size,
             held,
+            musts,
             due,
         })
     }
@@ -173,15 +189,16 @@ impl<'a, 'b> Composer<'a, 'b> {
                 if candidate.size > room || candidate.size == 0 {
                     return 0;
                 }
-                let lacking = musts
+                let lacking = candidate
+                    .musts
                     .iter()
-                    .filter(|must| !self.counts.contains_key(must))
-                    .filter(|must| candidate.lines.iter().any(|line| line.contains(must)))
-                    .count() as u32;
+                    .filter(|must| !self.counts.contains_key(&musts[**must]))
+                    .count();
+                let lacking = lacking.min(4) as u32;
                 let share = (candidate.held * 8 / candidate.size) as u32;
-                let turn = if candidate.due { 5 } else { 1 };
+                let turn = if candidate.due { 12 } else { 1 };
                 let whole = if candidate.lost.is_empty() { 4 } else { 1 };
-                (1 + share + 3 * lacking) * turn * whole
+                (1 + share + 2 * lacking) * turn * whole
             })
             .collect();
         let sum: usize = weights.iter().map(|weight| *weight as usize).sum();
@@ -201,13 +218,15 @@ impl<'a, 'b> Composer<'a, 'b> {
         for (name, count) in candidate.lost {
             *self.left_out.entry(name).or_default() += count;
         }
-        self.add_unit(candidate.lines);
+        self.add_unit(candidate.lines, false);
     }
 
-    fn add_unit(&mut self, lines: Vec<Vec<Output>>) {
+    /// Adds lines that belong together; `made` ones are of fragments.
+    fn add_unit(&mut self, lines: Vec<Vec<Output>>, made: bool) {
         let mut unit = Vec::new();
+        self.weaver.sees(&lines);
         for line in lines {
-            let line = self.weaver.weave(line, self.bench, self.words);
+            let line = self.weaver.weave(line, made, self.bench, self.words);
             if line.is_empty() {
                 continue;
             }
@@ -233,8 +252,17 @@ impl<'a, 'b> Composer<'a, 'b> {
             let fragment = self.bench.fragment(target);
             self.append(&mut line, &fragment);
         }
+        // A line of one short word is no line.
+        for _ in 0..4 {
+            if line.is_empty() || line_width(&line, false) >= SHORT_LINE.min(self.width / 2) {
+                break;
+            }
+            let Some(target) = self.bench.pick(&self.bench.focus.text) else { break };
+            let fragment = self.bench.fragment(&target);
+            self.append(&mut line, &fragment);
+        }
         if !line.is_empty() {
-            self.add_unit(vec![line]);
+            self.add_unit(vec![line], true);
         }
     }
 
@@ -245,17 +273,17 @@ impl<'a, 'b> Composer<'a, 'b> {
         let space = Output::char(' ');
         if !line.is_empty() && line_width(line, false) + 1 + line_width(fragment, false) > full {
             let done = std::mem::take(line);
-            self.add_unit(vec![done]);
+            self.add_unit(vec![done], true);
         }
         let apart = self.bench.reach.can(&space);
         let blank = |item: Option<&Output>| item.is_none_or(|item| *item == space);
         if apart && !blank(line.last()) && !blank(fragment.first()) {
             line.push(space);
         }
-        for part in wrapped_at(fragment, full, false) {
+        for part in wrapped_as_is(fragment, full) {
             if !line.is_empty() && line_width(line, false) + line_width(&part, false) > full {
                 let done = std::mem::take(line);
-                self.add_unit(vec![done]);
+                self.add_unit(vec![done], true);
             }
             line.extend(part);
         }
@@ -275,7 +303,7 @@ impl<'a, 'b> Composer<'a, 'b> {
                 words.push(self.bench.operand());
             }
             let line = self.bench.reach.tokens(words.join(" ").trim()).items;
-            return self.add_unit(vec![line]);
+            return self.add_unit(vec![line], true);
         }
         for target in targets {
             let fragment = self.bench.fragment(&target);
@@ -285,7 +313,7 @@ impl<'a, 'b> Composer<'a, 'b> {
             }
             self.append(&mut line, &fragment);
         }
-        self.add_unit(vec![line]);
+        self.add_unit(vec![line], true);
     }
 
     /// Sees to it that the drill has, for each layer of the focus, runs of two
@@ -299,113 +327,12 @@ impl<'a, 'b> Composer<'a, 'b> {
             if Mix::of(lines.map(Vec::as_slice), held).is_telling() {
                 continue;
             }
-            if let Some(items) = self.bench.telling(held) {
-                let lines = wrapped_at(&items, self.width - self.weaver.margin(), false);
-                self.add_unit(lines);
+            if let Some(items) = self.bench.telling(self.width - self.weaver.margin(), held) {
+                let lines = wrapped_as_is(&items, self.width - self.weaver.margin());
+                self.add_unit(lines, true);
             }
         }
     }
-}
-
-/// What a drill tells about one layer.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Mix {
-    /// Runs of two or more outputs of the layer.
-    pub runs: usize,
-    /// Outputs of the layer right after one of another layer.
-    pub entries: usize,
-    /// Outputs of another layer right after one of the layer.
-    pub exits: usize,
-    /// Outputs that come both as an entry and inside a run.
-    pub told: usize,
-}
-
-impl Mix {
-    /// Counts over `lines`; `held` tells what is of the layer. The first
-    /// output of a line has none before it.
-    pub fn of<'l>(
-        lines: impl IntoIterator<Item = &'l [Output]>,
-        held: impl Fn(&Output) -> bool,
-    ) -> Self {
-        let mut mix = Self::default();
-        let mut seen: BTreeMap<&Output, (bool, bool)> = BTreeMap::new();
-        for line in lines {
-            let mut run = 0;
-            for (at, item) in line.iter().enumerate() {
-                let here = held(item);
-                let before = at > 0 && held(&line[at - 1]);
-                run = if here { run + 1 } else { 0 };
-                mix.runs += usize::from(run == 2);
-                if at == 0 {
-                    continue;
-                }
-                mix.entries += usize::from(here && !before);
-                mix.exits += usize::from(!here && before);
-                if here {
-                    let (entry, inside) = seen.entry(item).or_default();
-                    *entry |= !before;
-                    *inside |= before;
-                }
-            }
-        }
-        mix.told = seen.values().filter(|(entry, inside)| *entry && *inside).count();
-        mix
-    }
-
-    /// True where the cost of switching can be told from the time inside.
-    pub const fn is_telling(self) -> bool {
-        self.runs > 0 && self.entries > 0 && self.exits > 0 && self.told > 0
-    }
-}
-
-/// `items` in lines of at most `width` columns, broken at spaces (which go),
-/// otherwise where the line is full; blanks at the ends go.
-pub(super) fn wrapped(items: &[Output], width: usize) -> Vec<Vec<Output>> {
-    wrapped_at(items, width, true)
-}
-
-fn wrapped_at(items: &[Output], width: usize, trim: bool) -> Vec<Vec<Output>> {
-    let space = Output::char(' ');
-    let mut lines = Vec::new();
-    let mut start = 0;
-    while start < items.len() {
-        let mut end = start;
-        let mut used = 0;
-        while let Some(item) = items.get(end) {
-            used += line_width(std::slice::from_ref(item), false);
-            if used > width && end > start {
-                break;
-            }
-            end += 1;
-        }
-        let mut next = end;
-        if end < items.len() {
-            let line = &items[start..=end];
-            if let Some(at) = line.iter().rposition(|item| *item == space)
-                && line[..at].iter().any(|item| *item != space)
-            {
-                (end, next) = (start + at, start + at + 1);
-            }
-        }
-        let mut line = &items[start..end];
-        if trim {
-            while let Some((last, rest)) = line.split_last()
-                && *last == space
-            {
-                line = rest;
-            }
-            while let Some((first, rest)) = line.split_first()
-                && *first == space
-            {
-                line = rest;
-            }
-        }
-        if !line.is_empty() {
-            lines.push(line.to_vec());
-        }
-        start = next;
-    }
-    lines
 }
 
 /// The lines without the third and further Escapes in a row: three of them
@@ -429,8 +356,8 @@ fn at_most_two_escapes(lines: impl Iterator<Item = Vec<Output>>) -> Vec<Vec<Outp
 /// The voice's extra lines, made anew for each drill.
 pub(super) fn extra_lines(bench: &mut Bench, words: &Words) -> Vec<String> {
     match bench.voice {
-        Voice::Figures => super::numbers::lines(bench, 12),
-        Voice::Thumbs => super::thumbs::lines(bench, words, 16),
+        Voice::Figures => super::numbers::lines(bench, 6),
+        Voice::Thumbs => super::thumbs::lines(bench, words, 5),
         Voice::Code | Voice::Prose => Vec::new(),
     }
 }
@@ -446,33 +373,6 @@ mod tests {
 
     fn items(text: &str) -> Vec<Output> {
         text.chars().map(Output::char).collect()
-    }
-
-    fn lines(text: &str, width: usize) -> Vec<String> {
-        let lines = wrapped(&items(text), width);
-        lines.iter().map(|line| line.iter().filter_map(Output::as_char).collect()).collect()
-    }
-
-    #[test]
-    fn lines_break_at_blanks() {
-        assert_eq!(lines("the tide turns", 9), ["the tide", "turns"]);
-        assert_eq!(lines("the tide turns", 8), ["the tide", "turns"]);
-        assert_eq!(lines("the tide turns", 7), ["the", "tide", "turns"]);
-        assert_eq!(lines("lighthouse", 4), ["ligh", "thou", "se"]);
-        assert_eq!(lines("  a  ", 4), ["a"]);
-        assert_eq!(lines("     ", 4), Vec::<String>::new());
-        assert_eq!(lines("", 4), Vec::<String>::new());
-    }
-
-    #[test]
-    fn a_mix_counts_runs_entries_and_exits() {
-        let held = |output: &Output| output.as_char().is_some_and(|c| !c.is_alphabetic());
-        let of = |text: &str| Mix::of([items(text).as_slice()], held);
-        assert_eq!(of("a()b)"), Mix { runs: 1, entries: 2, exits: 1, told: 1 });
-        assert_eq!(of("a(b"), Mix { runs: 0, entries: 1, exits: 1, told: 0 });
-        assert_eq!(of("((a"), Mix { runs: 1, entries: 0, exits: 1, told: 0 });
-        assert!(of("a()b)c").is_telling());
-        assert!(!of("a()b").is_telling());
     }
 
     #[test]

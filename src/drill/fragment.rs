@@ -49,7 +49,7 @@ impl<'a> Bench<'a> {
             .outputs()
             .map(|(output, _)| output)
             .filter(|output| matches!(output, Output::Text(text) if !text.trim().is_empty()))
-            .filter(|output| !focus.holds(output, reach))
+            .filter(|output| !focus.holds(output))
             .cloned()
             .collect();
         let words =
@@ -127,12 +127,10 @@ impl<'a> Bench<'a> {
             {
                 return items;
             }
-            if self.once_in(4)
-                && let Some(items) = self.pair(target)
-            {
+            if let Some(items) = self.templated(target, c) {
                 return items;
             }
-            if let Some(items) = self.templated(target, c) {
+            if let Some(items) = self.pair(target) {
                 return items;
             }
         }
@@ -180,13 +178,14 @@ impl<'a> Bench<'a> {
         None
     }
 
-    /// `template` with operands for `A`, `B`, `C`, `D`, and a capitalised word
-    /// for `W`.
+    /// `template` with operands for `A`, `B`, `C`, `D`, a capitalised word for
+    /// `W`, and a time of day for `T`.
     fn filled(&mut self, template: &str) -> String {
         let mut text = String::new();
         for c in template.chars() {
             match c {
                 'A'..='D' => text.push_str(&self.operand()),
+                'T' => text.push_str(&numbers::clock(self.below(24 * 60))),
                 'W' => text.push_str(&capitalised(&self.operand())),
                 c => text.push(c),
             }
@@ -238,8 +237,13 @@ impl<'a> Bench<'a> {
 
     /// A fragment after which the cost of arriving in a layer and that of
     /// staying there can be told apart: `q` comes both right after something
-    /// of another layer and inside a run. `held` tells what is of the layer.
-    pub fn telling(&mut self, held: impl Fn(&Output) -> bool) -> Option<Vec<Output>> {
+    /// of another layer and inside a run. `held` tells what is of the layer; it takes at most
+    /// `columns` where that can be.
+    pub fn telling(
+        &mut self,
+        columns: usize,
+        held: impl Fn(&Output) -> bool,
+    ) -> Option<Vec<Output>> {
         let inside: Vec<Output> = self
             .focus
             .text
@@ -255,16 +259,19 @@ impl<'a> Bench<'a> {
             .filter(|output| !held(output))
             .cloned()
             .collect();
+        if outside.is_empty() {
+            return None;
+        }
         let target = self.pick(&inside)?;
         let (p, q) = self.partner(&target, |_, output| held(output)).or_else(|| {
             let other = inside.iter().find(|output| **output != target)?;
             Some((target.clone(), other.clone()))
         })?;
         let mut items = Vec::new();
-        let mut away = |bench: &mut Self, items: &mut Vec<Output>| {
+        let away = |bench: &mut Self, items: &mut Vec<Output>| {
             let word = bench.operand();
             let word = bench.reach.exact(&word).unwrap_or_default();
-            if !word.is_empty() && !word.iter().any(&held) {
+            if (1..=columns / 3 - 2).contains(&word.len()) && !word.iter().any(&held) {
                 items.extend(word);
             } else if let Some(one) = bench.pick(&outside) {
                 items.push(one);
@@ -299,6 +306,7 @@ fn general_templates(c: char) -> Vec<String> {
             &["A _ B", "A_B", "(A _ B)", "A_"]
         }
         ' ' => &["A_B"],
+        _ if c.is_uppercase() => &["W _", "_ W"],
         '0'..='9' => &["A[_]", "A_", "_"],
         _ => &["A_", "_A", "A _ B", "(_)"],
     };

@@ -75,8 +75,8 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     for piece in &plan.pieces {
         piece.text.lines().for_each(|line| bench.learn(line));
     }
-    let mut ring = focus.text.clone();
-    bench.shuffle(&mut ring);
+    let mut turns = focus.text.clone();
+    bench.shuffle(&mut turns);
     let mut order: Vec<usize> = (0..plan.pieces.len()).collect();
     bench.shuffle(&mut order);
     rng.set_stream(u64::from(request.ordinal) + 1);
@@ -87,7 +87,7 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     let weaver = Weaver::new(&focus.keys, plan.flow == Flow::Stay, width);
     let shape = (width, strokes, request.ordinal);
     let composer = Composer::new(&mut bench, &shipped.words, weaver, shape);
-    let Composition { lines, left_out } = composer.compose(&plan.pieces, &order, &extra, &ring);
+    let Composition { lines, left_out } = composer.compose(&plan.pieces, &order, &extra, &turns);
     debug_assert!(lines.iter().all(|line| possible(&reach, line)), "an output of no route");
     if lines.is_empty() {
         let layout = request.layout.name.clone();
@@ -117,8 +117,7 @@ impl Plan {
             _ if request.what == What::Thumbs => (Voice::Thumbs, Flow::Stay, vec![thumbs]),
             Cluster::Symbols => (Voice::Code, Flow::Stay, vec![symbols]),
             Cluster::Numbers => (Voice::Figures, Flow::Stay, vec![numbers]),
-            Cluster::Punctuation => (Voice::Prose, Flow::Repair, vec![punctuation]),
-            Cluster::Base => (Voice::Prose, Flow::Repair, vec![punctuation, thumbs]),
+            Cluster::Punctuation | Cluster::Base => (Voice::Prose, Flow::Repair, vec![punctuation]),
             _ => (Voice::Code, Flow::Stay, vec![symbols, punctuation, numbers, thumbs]),
         };
         let takes_back = focus.keys.contains(&NamedKey::Backspace)

@@ -11,6 +11,7 @@ mod fragment;
 mod generate;
 mod glyph;
 mod material;
+mod mix;
 mod numbers;
 mod own;
 mod punctuation;
@@ -18,14 +19,15 @@ mod reach;
 mod symbols;
 mod thumbs;
 mod what;
+mod wrap;
 
-pub use compose::Mix;
 pub use error::DrillError;
 pub use generate::{LEAST_WIDTH, Request, STROKES, generate};
 pub use glyph::{glyph, glyph_width, line_width, space_mark};
 pub use material::{
     Kind, PIECE_COLUMNS, Piece, Shipped, TAB_COLUMNS, Words, pieces, shipped, words,
 };
+pub use mix::Mix;
 pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
 pub use what::{Offer, What, offers};
 

@@ -3,12 +3,13 @@
 use super::fragment::Bench;
 use crate::keyboard::Output;
 
-/// Fragments with `c`, where `A` to `D` stand for numbers.
+/// Fragments with `c`, where `A` to `D` stand for numbers
+/// and `T` for a time of day.
 pub(super) fn templates(c: char) -> &'static [&'static str] {
     match c {
         '.' => &["A.B", "A.B m", "A.B.", "A.B, C.D"],
         ',' => &["A, B", "A, B, C", "A,B"],
-        ':' => &["A:B", "A:B:C", "A:B to C:D"],
+        ':' => &["T", "T to T", "T, T", "A at T"],
         '-' => &["A - B", "A-B-C", "-A", "A-B"],
         '+' => &["A + B", "+A", "A + B + C"],
         '*' => &["A * B", "A*B"],
@@ -84,7 +85,8 @@ fn tides(bench: &mut Bench) -> String {
     rows.join("  ")
 }
 
-fn clock(minute: usize) -> String {
+/// The time of day, `minute` after midnight.
+pub(super) fn clock(minute: usize) -> String {
     format!("{:02}:{:02}", minute / 60 % 24, minute % 60)
 }
 

@@ -8,10 +8,11 @@ use unicode_segmentation::UnicodeSegmentation;
 /// Characters that were left out, with counts.
 pub(super) type LeftOut = BTreeMap<String, usize>;
 
-/// Every output of a layout with the layer of its preferred route.
+/// Every output of a layout with the layers that give it: that of the
+/// preferred route first, then those that give it without modifiers.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Reach {
-    layers: BTreeMap<Output, LayerId>,
+    layers: BTreeMap<Output, Vec<LayerId>>,
     /// Texts of several graphemes that one key gives, longest first.
     long: Vec<String>,
 }
@@ -26,13 +27,18 @@ pub(super) struct Tokens {
 
 impl Reach {
     pub fn new(routes: &RouteTable) -> Self {
-        Self::from_layers(routes.outputs().filter_map(|(output, _)| {
-            routes.preferred(output).map(|route| (output.clone(), route.layer))
+        Self::from_layers(routes.outputs().map(|(output, routes)| {
+            // A route with Shift belongs to the pair of the key, not to what
+            // the layer was made for, unless nothing easier gives the output.
+            let plain = routes.iter().skip(1).filter(|route| route.modifiers.is_empty());
+            let layers = routes.iter().take(1).chain(plain).map(|route| route.layer);
+            (output.clone(), layers.collect())
         }))
     }
 
-    pub fn from_layers(layers: impl IntoIterator<Item = (Output, LayerId)>) -> Self {
-        let layers: BTreeMap<Output, LayerId> = layers.into_iter().collect();
+    pub fn from_layers(layers: impl IntoIterator<Item = (Output, Vec<LayerId>)>) -> Self {
+        let layers: BTreeMap<Output, Vec<LayerId>> =
+            layers.into_iter().filter(|(_, layers)| !layers.is_empty()).collect();
         let mut long: Vec<String> = layers
             .keys()
             .filter_map(|output| match output {
@@ -44,12 +50,18 @@ impl Reach {
         Self { layers, long }
     }
 
-    pub fn outputs(&self) -> impl Iterator<Item = (&Output, LayerId)> {
-        self.layers.iter().map(|(output, layer)| (output, *layer))
+    pub fn outputs(&self) -> impl Iterator<Item = (&Output, &[LayerId])> {
+        self.layers.iter().map(|(output, layers)| (output, layers.as_slice()))
     }
 
+    /// The layer of the preferred route.
     pub fn layer_of(&self, output: &Output) -> Option<LayerId> {
-        self.layers.get(output).copied()
+        self.layers.get(output)?.first().copied()
+    }
+
+    /// The layers that give it.
+    pub fn layers_of(&self, output: &Output) -> &[LayerId] {
+        self.layers.get(output).map_or(&[], Vec::as_slice)
     }
 
     pub fn can(&self, output: &Output) -> bool {
@@ -139,7 +151,7 @@ mod tests {
     use super::*;
 
     fn reach(text: &str) -> Reach {
-        Reach::from_layers(text.chars().map(|c| (Output::char(c), LayerId::BASE)))
+        Reach::from_layers(text.chars().map(|c| (Output::char(c), vec![LayerId::BASE])))
     }
 
     fn typed(reach: &Reach, line: &str) -> (String, usize) {
@@ -163,7 +175,8 @@ mod tests {
     #[test]
     fn a_key_that_gives_several_characters_is_one_item() {
         let reach = Reach::from_layers(
-            ["=>", "=", ">", "e\u{301}"].map(|text| (Output::Text(text.to_owned()), LayerId::BASE)),
+            ["=>", "=", ">", "e\u{301}"]
+                .map(|text| (Output::Text(text.to_owned()), vec![LayerId::BASE])),
         );
         let items = reach.exact("=>=e\u{301}").unwrap();
         assert_eq!(items.len(), 3);

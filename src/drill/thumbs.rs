@@ -14,6 +14,8 @@ pub(super) struct Weaver {
     owed: Vec<NamedKey>,
     keys: BTreeSet<NamedKey>,
     width: usize,
+    /// Lines so far.
+    woven: usize,
 }
 
 impl Weaver {
@@ -23,11 +25,19 @@ impl Weaver {
     pub fn new(keys: &[NamedKey], take_back: bool, width: usize) -> Self {
         let keys: BTreeSet<NamedKey> =
             keys.iter().copied().filter(|key| take_back || *key != NamedKey::Backspace).collect();
-        let owed = [NamedKey::Escape, NamedKey::Tab, NamedKey::Backspace]
+        // Tab is owed last: the pieces of the thumb drills mostly have it.
+        let owed = [NamedKey::Tab, NamedKey::Escape, NamedKey::Backspace]
             .into_iter()
             .filter(|key| keys.contains(key))
             .collect();
-        Self { enter: keys.contains(&NamedKey::Enter), owed, keys, width }
+        Self { enter: keys.contains(&NamedKey::Enter), owed, keys, width, woven: 0 }
+    }
+
+    /// Takes note of what `lines` have by themselves.
+    pub fn sees(&mut self, lines: &[Vec<Output>]) {
+        if lines.iter().flatten().any(|item| *item == Output::Key(NamedKey::Tab)) {
+            self.owed.retain(|key| *key != NamedKey::Tab);
+        }
     }
 
     /// The columns to leave free for the key that ends a line.
@@ -35,22 +45,30 @@ impl Weaver {
         if self.enter { line_width(&[Output::Key(NamedKey::Enter)], false) } else { 0 }
     }
 
-    /// `line` with keys woven in, as far as the width allows.
+    /// `line` with keys woven in, as far as the width allows. A line that was
+    /// not `made` of fragments has its own indents and gets no other, unless
+    /// Tab would not come at all.
     pub fn weave(
         &mut self,
         mut line: Vec<Output>,
+        made: bool,
         bench: &mut Bench,
         words: &Words,
     ) -> Vec<Output> {
-        let owed = self.owed.pop();
-        let often = if bench.voice == Voice::Thumbs { 2 } else { 3 };
+        self.woven += 1;
+        let thumbs = bench.voice == Voice::Thumbs;
+        let tabbed = line.contains(&Output::Key(NamedKey::Tab));
+        let patient = thumbs && !made && self.woven < 4;
+        let owed = self.owed.pop_if(|key| !(patient && *key == NamedKey::Tab));
         for key in [NamedKey::Backspace, NamedKey::Tab, NamedKey::Escape] {
-            if !self.keys.contains(&key) || (owed != Some(key) && !bench.once_in(often)) {
+            let often = if thumbs && key == NamedKey::Backspace { 2 } else { 4 };
+            let barred = key == NamedKey::Tab && (tabbed || (thumbs && !made));
+            let wanted = owed == Some(key) || (!barred && bench.once_in(often));
+            if !self.keys.contains(&key) || !wanted {
                 continue;
             }
             let woven = match key {
                 NamedKey::Backspace => with_slip(&line, bench, words),
-                NamedKey::Tab if line.contains(&Output::Key(NamedKey::Tab)) => continue,
                 NamedKey::Tab => {
                     Some(std::iter::once(Output::Key(key)).chain(line.iter().cloned()).collect())
                 }

@@ -24,6 +24,10 @@ const OWN_GENERATOR: [Cluster; 3] = [Cluster::Punctuation, Cluster::Symbols, Clu
 pub(super) const DRILLED_KEYS: [NamedKey; 4] =
     [NamedKey::Enter, NamedKey::Backspace, NamedKey::Tab, NamedKey::Escape];
 
+/// With so many outputs of its own, a base layer leaves to the drills of the
+/// clusters what they have.
+const LETTERS: usize = 10;
+
 const LAYER_PREFIX: &str = "layer:";
 
 impl What {
@@ -182,23 +186,44 @@ impl Focus {
             return Err(DrillError::NotText { name });
         }
         let thumbs = what == What::Thumbs;
-        let belongs = |output: &Output, layer: LayerId| match output.as_char() {
+        // A layer has what it gives by preferred routes: what is struck
+        // elsewhere is no practice of it. A cluster has all that its layers
+        // could give: a full stop belongs to punctuation also where another
+        // layer has it at less effort.
+        let by_preferred = matches!(what, What::Layer(_));
+        let on_layers = |own: &[LayerId]| {
+            let own = if by_preferred { own.get(..1).unwrap_or(own) } else { own };
+            own.iter().any(|layer| layers.contains(layer))
+        };
+        let belongs = |output: &Output, own: &[LayerId]| match output.as_char() {
             _ if thumbs => output.as_char().is_some_and(|c| c == ' ' || c.is_uppercase()),
             Some(c) if layers.is_empty() => class_of(c) == Some(cluster),
-            _ => layers.contains(&layer),
+            _ => on_layers(own),
         };
-        let text: Vec<Output> = reach
+        let mut text: Vec<Output> = reach
             .outputs()
-            .filter(|(output, layer)| matches!(output, Output::Text(_)) && belongs(output, *layer))
+            .filter(|(output, own)| matches!(output, Output::Text(_)) && belongs(output, own))
             .map(|(output, _)| output.clone())
             .collect();
         let keys: Vec<NamedKey> = DRILLED_KEYS
             .into_iter()
             .filter(|key| {
-                let layer = reach.layer_of(&Output::Key(*key));
-                layer.is_some_and(|layer| thumbs || layers.contains(&layer))
+                let own = reach.layers_of(&Output::Key(*key));
+                !own.is_empty() && (thumbs || on_layers(own))
             })
             .collect();
+        if cluster == Cluster::Base {
+            let others: Vec<Self> = OWN_GENERATOR
+                .into_iter()
+                .filter_map(|other| Self::new(What::Cluster(other), layout, reach).ok())
+                .collect();
+            let own = |output: &Output| !others.iter().any(|other| other.holds(output));
+            if text.iter().filter(|output| own(output)).count() >= LETTERS {
+                text.retain(own);
+            }
+        }
+        // Under a base layer the keys without text are the thumb drill's.
+        let keys = if cluster == Cluster::Base && !text.is_empty() { Vec::new() } else { keys };
         let nothing = if thumbs { keys.is_empty() } else { text.is_empty() && keys.is_empty() };
         if nothing {
             return Err(DrillError::NothingToDrill { name, layout: layout.name.clone() });
@@ -206,15 +231,12 @@ impl Focus {
         Ok(Self { name, cluster, layers, text, keys, thumbs })
     }
 
-    /// True where `output` is of the layers or outputs in question.
-    pub fn holds(&self, output: &Output, reach: &Reach) -> bool {
-        if self.layers.is_empty() {
-            return match output {
-                Output::Key(key) => self.keys.contains(key),
-                _ => self.text.binary_search(output).is_ok(),
-            };
+    /// True where `output` is one of those that are drilled.
+    pub fn holds(&self, output: &Output) -> bool {
+        match output {
+            Output::Key(key) => self.keys.contains(key),
+            _ => self.text.binary_search(output).is_ok(),
         }
-        reach.layer_of(output).is_some_and(|layer| self.layers.contains(&layer))
     }
 
     /// Everything that is drilled, in order.

@@ -3,4 +3,5 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 mod engine;
+mod drills;
 mod walls;
