@@ -725,3 +725,30 @@ fn a_drill_goes_in_once_however_often_it_is_written() {
     assert_eq!(store.totals().unwrap().active, Micros::from_secs(20));
     assert!(store.integrity().unwrap().is_sound());
 }
+
+#[test]
+fn a_history_of_schema_1_is_read_as_it_was() {
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    fs::create_dir(&places.data).unwrap();
+    let fixture = include_str!("../../tests/fixtures/history-schema-1.sql");
+    Connection::open(places.data.join(DATABASE)).unwrap().execute_batch(fixture).unwrap();
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.schema().unwrap(), SCHEMA);
+    assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
+    let totals = store.totals().unwrap();
+    assert_eq!((totals.n_sessions, totals.n_drills, totals.n_keystrokes), (3, 3, 38));
+    assert_eq!(export(&store, Table::Keystrokes).len(), 24);
+    assert_eq!(export(&store, Table::Drills)[2][5], Cell::Text("own text".to_owned()));
+    let layers = store.recent_by_layer("harbour").unwrap();
+    assert_eq!(
+        layers.iter().map(|l| (l.layer.as_str(), l.n_keystrokes)).collect::<Vec<_>>(),
+        [("base", 14), ("marks", 24)]
+    );
+    let before = store.before("harbour", Cluster::Symbols, None).unwrap().unwrap();
+    // Keystrokes 2 to 5 and 8 to 11, less the miss at 4.
+    let marks = before.items.iter().filter(|item| item.layer == "marks");
+    assert_eq!(marks.map(|item| item.n_hits).sum::<u64>(), 7);
+    // Keystroke n took 150 + 7 n ms; those from 1 to 11 without 4 count.
+    assert_eq!(before.latency.unwrap().median, Micros(195_500));
+}
