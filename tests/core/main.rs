@@ -2,4 +2,6 @@
 //! checks, and the guard of the house's walls.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+mod layout_files;
+mod routes;
 mod walls;

@@ -2,3 +2,4 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 mod commands;
+mod layout_commands;
