@@ -99,8 +99,17 @@ impl Board {
             (finger.digit == Digit::Thumb).then(|| self.home_of(other)).flatten()
         };
         let Some(home) = self.home_of(finger).or_else(shared) else { return 0.0 };
+        if home.position == site.position {
+            return 0.0;
+        }
         let (hx, hy) = home.centre();
-        let (x, y) = site.centre();
+        // A wide key is struck at its nearest place that is one unit wide.
+        let nearest = |from: f32, start: f32, size: f32| {
+            let inset = (size / 2.0).min(0.5);
+            from.clamp(start + inset, (start + size - inset).max(start + inset))
+        };
+        let x = nearest(hx, site.x, site.width);
+        let y = nearest(hy, site.y, site.height);
         (x - hx).hypot(y - hy)
     }
 

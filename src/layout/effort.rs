@@ -5,7 +5,7 @@
 //! over its presses of
 //!
 //! ```text
-//! reach × strength × change
+//! reach × strength × change × stretch
 //! ```
 //!
 //! - reach = 1 + log2(1 + d), d = distance of the key from the finger's rest in
@@ -16,13 +16,17 @@
 //!   with a change of row 1.38, same finger 1.60: digraph time ratios of
 //!   Burkard & Offermann 1977, ZOR 21:B121–132 (our reading of their pattern).
 //!   A thumb on the same hand counts as same hand without a change of row.
+//! - stretch = 1 + d / 4 while another finger of the same hand, no thumb, holds a
+//!   key at distance d from its rest: the hand is pulled after it. Our own
+//!   estimate, no source; it prefers the Shift of the other hand, as touch
+//!   typing teaches.
 //!
 //! A held access key counts as a press of its own (keystroke-level model, Card,
 //! Moran & Newell 1983), a latch too; a lock counts twice, since it has to be
 //! pressed again to leave.
 
 use super::{AccessKind, AccessStep};
-use crate::keyboard::{Board, Digit, Finger, Position, Site};
+use crate::keyboard::{Board, Digit, Finger, Hand, Position, Site};
 
 /// Digraph time ratio of alternate hands.
 pub const OTHER_HAND: f32 = 1.0;
@@ -65,20 +69,32 @@ pub fn change(before: (Position, Finger), after: (Position, Finger)) -> f32 {
     }
 }
 
+/// How much a hand is hampered by each key unit that a held key lies off its
+/// finger's rest.
+pub const STRETCH: f32 = 0.25;
+
 /// The effort of pressing `accesses` in order and then `last`, > 0.
 /// Positions that the board lacks count as a resting key.
 pub fn route(board: &Board, accesses: &[AccessStep], last: (Position, Finger)) -> f32 {
-    let strike_at =
-        |position: Position| board.site(position).map_or(1.0, |site| strike(board, site));
     let mut before: Option<(Position, Finger)> = None;
+    // How far each hand, left and right, is pulled from its rest.
+    let mut pulled = [0.0_f32; 2];
+    let hand = |finger: Finger| usize::from(finger.hand == Hand::Right);
     let mut sum = 0.0;
-    for step in accesses {
-        let here = (step.position, step.finger);
-        let times = if step.access.kind == AccessKind::Lock { 2.0 } else { 1.0 };
-        sum += times * strike_at(here.0) * before.map_or(1.0, |before| change(before, here));
+    let steps = accesses.iter().map(|step| ((step.position, step.finger), Some(step.access.kind)));
+    for (here, kind) in steps.chain([(last, None)]) {
+        let site = board.site(here.0);
+        let press = site.map_or(1.0, |site| strike(board, site))
+            * before.map_or(1.0, |before| change(before, here))
+            * STRETCH.mul_add(pulled[hand(here.1)], 1.0);
+        sum += if kind == Some(AccessKind::Lock) { 2.0 * press } else { press };
+        if kind == Some(AccessKind::Hold) && here.1.digit != Digit::Thumb {
+            let travel = site.map_or(0.0, |site| board.travel(here.1, site));
+            pulled[hand(here.1)] = pulled[hand(here.1)].max(travel);
+        }
         before = Some(here);
     }
-    sum + strike_at(last.0) * before.map_or(1.0, |before| change(before, last))
+    sum
 }
 
 #[cfg(test)]
@@ -144,6 +160,27 @@ mod tests {
         assert!(plain + 1.0 <= held && held < locked && held < route(&board, &two, last));
         let same_hand = route(&board, &[step(&board, "RT2", AccessKind::Hold)], last);
         assert!(held < same_hand);
+    }
+
+    #[test]
+    fn a_held_key_off_home_hampers_its_own_hand_alone() {
+        let board = shipped::board("full-ansi").unwrap();
+        let hold = |name| [step(&board, name, AccessKind::Hold)];
+        let key = |accesses: &[AccessStep]| {
+            let held = &accesses[0];
+            route(&board, accesses, at(&board, "C04"))
+                - strike(&board, board.site(held.position).unwrap())
+        };
+        let (near, far, other) = (key(&hold("C01")), key(&hold("C00")), key(&hold("B12")));
+        assert!((near - SAME_HAND).abs() < 1e-5 && far > near && (other - OTHER_HAND).abs() < 1e-5);
+        assert!(
+            route(&board, &hold("B12"), at(&board, "C04"))
+                < route(&board, &hold("B99"), at(&board, "C04"))
+        );
+        assert!(
+            route(&board, &hold("B99"), at(&board, "C07"))
+                < route(&board, &hold("B12"), at(&board, "C07"))
+        );
     }
 
     #[test]

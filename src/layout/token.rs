@@ -19,7 +19,7 @@
 
 use super::{Access, AccessKind, Assignment, LayerId, Target};
 use crate::keyboard::document::Nearest;
-use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
+use crate::keyboard::{Chord, Modifiers, NamedKey, Output, ParseChordError};
 use std::fmt::Write;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthChar;
@@ -43,6 +43,7 @@ pub struct Names<'a> {
     pub actions: &'a [String],
 }
 
+const OUTPUT: &str = "one character, a named key, a chord or \"text\"";
 const ANY: &str = "one character, a named key, a chord, \"text\", do:ACTION, hold:, latch: or \
                    lock: and a layer, TAP/hold:LAYER, .. or --";
 
@@ -122,7 +123,12 @@ pub fn read(token: &str, names: Names<'_>) -> Result<Assignment, TokenError> {
             Err(expected("an action of [actions] after do:", Nearest::of(action, known)))
         };
     }
-    read_output(token).map(Assignment::Gives)
+    read_output(token).map(Assignment::Gives).map_err(|mut error| {
+        if error.expected == OUTPUT {
+            ANY.clone_into(&mut error.expected);
+        }
+        error
+    })
 }
 
 /// The access that `word` writes; none where it is no access at all.
@@ -163,7 +169,7 @@ fn is_quoted(token: &str) -> bool {
 /// What was expected instead, with the nearest known word.
 pub fn read_output(token: &str) -> Result<Output, TokenError> {
     if token.is_empty() {
-        return Err(expected(ANY, Nearest::default()));
+        return Err(expected(OUTPUT, Nearest::default()));
     }
     if token.graphemes(true).count() == 1 {
         if token.contains(char::is_control) {
@@ -186,14 +192,28 @@ pub fn read_output(token: &str) -> Result<Output, TokenError> {
         return Ok(Output::Key(key));
     }
     if token.contains('+') {
-        return token.parse::<Chord>().map(Output::Chord).map_err(|error| {
-            let word = token.trim_end_matches('+').rsplit('+').next().unwrap_or(token);
-            let known = NamedKey::ALL.iter().map(|key| key.name()).chain(["Space"]);
-            expected(format!("a chord, but {error}"), Nearest::of(word, known))
-        });
+        return token.parse::<Chord>().map(Output::Chord).map_err(|error| bad_chord(&error));
     }
-    let known = NamedKey::ALL.iter().map(|key| key.name()).chain(["Space"]);
-    Err(expected(ANY, Nearest::of(token, known)))
+    Err(expected(OUTPUT, nearest_key(token)))
+}
+
+fn nearest_key(word: &str) -> Nearest {
+    Nearest::of(word, NamedKey::ALL.iter().map(|key| key.name()).chain(["Space"]))
+}
+
+/// What was expected of a chord, with the nearest word for the part at fault.
+pub fn bad_chord(error: &ParseChordError) -> TokenError {
+    let (what, nearest) = match error {
+        ParseChordError::Shape(_) => ("a chord such as Ctrl+Shift+V", Nearest::default()),
+        ParseChordError::Modifier { word } => (
+            "a chord with the modifiers Ctrl, Alt, Shift or Meta",
+            Nearest::of(word, Modifiers::WORDS.map(|(_, known)| known)),
+        ),
+        ParseChordError::Key { word } => {
+            ("a chord that ends in one character or a named key", nearest_key(word))
+        }
+    };
+    expected(what, nearest)
 }
 
 fn code_point(hex: &str) -> Option<char> {
@@ -240,11 +260,7 @@ pub fn write_output(output: &Output) -> String {
         Output::Text(text) if text == " " => "Space".to_owned(),
         Output::Text(text) => write_text(text),
         Output::Key(key) => key.name().to_owned(),
-        Output::Chord(chord) => match chord.key {
-            // A blank other than the space bar's would split the token; a
-            // chord can't be written with it, so the reader never makes one.
-            ChordKey::Char(_) | ChordKey::Named(_) => chord.to_string(),
-        },
+        Output::Chord(chord) => chord.to_string(),
     }
 }
 
@@ -385,7 +401,9 @@ mod tests {
             ("do:cpy", "did you mean 'copy'?"),
             ("a/latch:symbols", "a hold after the /"),
             ("../hold:symbols", "before the /"),
-            ("Strg+C", "no modifier"),
+            ("Strg+C", "the modifiers Ctrl"),
+            ("Ctrl+Entr", "did you mean 'Enter'?"),
+            ("Crtl+C", "did you mean 'Ctrl'?"),
             ("U+D800", "hexadecimal number"),
             ("U+000A", "hexadecimal number"),
             ("\"a\\n\"", "after a backslash"),

@@ -238,13 +238,27 @@ pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<Stri
         _ => format!("{}, {}", counted(faults, "fault"), counted(notes, "note")),
     };
     let mut lines = vec![heading(&format!("{}: {summary}", layout.name), theme)];
-    for remark in remarks {
-        let meaning = match remark.weight() {
+    let mut told: Vec<(Weight, String)> = Vec::new();
+    let missing: Vec<String> = remarks
+        .iter()
+        .filter_map(|remark| match remark {
+            Remark::Untypeable { output } => Some(output.to_string()),
+            _ => None,
+        })
+        .collect();
+    // One line for all of them: a young layout may lack a hundred.
+    if !missing.is_empty() {
+        told.push((Weight::Fault, format!("can't be typed: {}", missing.join(" "))));
+    }
+    let others = remarks.iter().filter(|remark| !matches!(remark, Remark::Untypeable { .. }));
+    told.extend(others.map(|remark| (remark.weight(), remark.to_string())));
+    for (weight, text) in told {
+        let meaning = match weight {
             Weight::Fault => Meaning::Caution,
             Weight::Note => Meaning::Muted,
         };
-        let word = format!("  {:5}  ", remark.weight().word());
-        let line = vec![Span::styled(word, theme.style(meaning)), Span::raw(remark.to_string())];
+        let word = format!("  {:5}  ", weight.word());
+        let line = vec![Span::styled(word, theme.style(meaning)), Span::raw(text)];
         lines.push(text_of(&Line::from(line), theme.colour));
     }
     lines

@@ -2,6 +2,8 @@
 //! checks, and the guard of the house's walls.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
-mod engine;
 mod drills;
+mod engine;
+mod layout_files;
+mod routes;
 mod walls;

@@ -6,6 +6,7 @@ mod crash;
 mod data_commands;
 #[cfg(unix)]
 mod killed;
+mod layout_commands;
 #[cfg(unix)]
 mod practice;
 #[cfg(unix)]

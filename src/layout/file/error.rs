@@ -64,7 +64,7 @@ pub enum LayoutError {
         board: String,
     },
     /// A name or sign that stands twice.
-    #[error("{place}: {what} '{name}' is there twice: expected each once; give one another {what}")]
+    #[error("{place}: {what} '{name}' is there twice: expected each once; change one of them")]
     Twice {
         /// Where the second stands.
         place: Place,
@@ -98,6 +98,15 @@ pub enum Warning {
         /// The nearest known name.
         nearest: Nearest,
     },
+}
+
+impl Warning {
+    /// The line that it is about, from 1.
+    pub const fn line(&self) -> usize {
+        match self {
+            Self::UnknownKey { place, .. } => place.line,
+        }
+    }
 }
 
 impl fmt::Display for Warning {

@@ -62,6 +62,7 @@ pub fn read(text: &str, file: &str) -> Result<Reading, LayoutError> {
         layers.push(Layer { keys, ..head });
     }
     let prefer = read_prefer(&top, &board, &layer_names)?;
+    warnings.sort_by_key(Warning::line);
     let layout = Layout {
         reasons: reasons(text),
         name: name.to_owned(),
@@ -233,8 +234,9 @@ fn read_actions(
         };
         warn_unknown(&action, &["chord", "title"], warnings);
         let (text, at) = action.need_text("chord", "a chord such as Ctrl+C")?;
-        let chord: Chord = text.parse().map_err(|error: crate::keyboard::ParseChordError| {
-            bad(&action, at, "chord", text, error.to_string(), Nearest::default())
+        let chord: Chord = text.parse().map_err(|error| {
+            let TokenError { expected, nearest } = token::bad_chord(&error);
+            bad(&action, at, "chord", text, expected, nearest)
         })?;
         let title = action.text("title")?.map_or(name, |(title, _)| title).to_owned();
         actions.insert(name.to_owned(), Action { chord, title });

@@ -441,3 +441,99 @@ impl Widget for &BoardView<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::shipped;
+
+    fn at(names: &[&str]) -> Vec<Position> {
+        names.iter().map(|name| name.parse().unwrap()).collect()
+    }
+
+    fn drawn(view: &BoardView<'_>, width: u16, height: u16) -> Vec<String> {
+        let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
+        view.render(buffer.area, &mut buffer);
+        (0..height)
+            .map(|y| {
+                let row = (0..width).map(|x| buffer.cell((x, y)).unwrap().symbol());
+                row.collect::<String>().trim_end().to_owned()
+            })
+            .collect()
+    }
+
+    #[test]
+    fn no_size_upsets_the_drawing() {
+        for name in shipped::names() {
+            let layout = shipped::load(name).unwrap();
+            let accesses = at(&["LT2", "C00", "A03"]);
+            for unicode in [true, false] {
+                let view = BoardView {
+                    due: layout.board.sites.last().map(|site| site.position),
+                    accesses: &accesses,
+                    ..BoardView::new(
+                        &layout,
+                        LayerId(layout.layers.len() as u8 - 1),
+                        Theme { unicode, ..Theme::PLAIN },
+                    )
+                };
+                for width in (0..100).step_by(3) {
+                    for height in (0..20).step_by(2) {
+                        drawn(&view, width, height);
+                    }
+                    assert!(view.least_height() <= view.height(width));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_drawing_in_the_corner_of_a_larger_screen_stays_there() {
+        let layout = shipped::load("tern-split").unwrap();
+        let view = BoardView::new(&layout, LayerId::BASE, Theme::PLAIN);
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 90, 20));
+        let area = Rect::new(80, 15, 40, 40);
+        view.render(area, &mut buffer);
+        for y in 0..20 {
+            for x in 0..90 {
+                let blank = buffer.cell((x, y)).unwrap().symbol() == " ";
+                assert!(blank || (x >= 80 && y >= 15), "{x} {y}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_board_fits_eighty_by_ten() {
+        for name in shipped::names() {
+            let layout = shipped::load(name).unwrap();
+            let view = BoardView::new(&layout, LayerId::BASE, Theme::PLAIN);
+            assert!(view.least_height() <= 10 && view.width(80, 10) <= 80, "{name}");
+            assert!(view.height(80) > view.least_height(), "{name} has boxes at 80 columns");
+        }
+    }
+
+    #[test]
+    fn due_and_access_keys_have_a_shape_of_their_own() {
+        let layout = shipped::load("tern-split").unwrap();
+        let accesses = at(&["LT2"]);
+        let view = BoardView {
+            due: Some("C08".parse().unwrap()),
+            accesses: &accesses,
+            ..BoardView::new(&layout, LayerId(2), Theme::PLAIN)
+        };
+        insta::assert_snapshot!("boxes", drawn(&view, 80, 12).join("\n"));
+        insta::assert_snapshot!("lines", drawn(&view, 80, 4).join("\n"));
+        let ascii = BoardView { theme: Theme { unicode: false, ..Theme::PLAIN }, ..view };
+        let rows = drawn(&ascii, 80, 12);
+        assert!(rows.iter().all(|row| row.is_ascii()));
+        insta::assert_snapshot!("boxes_ascii", rows.join("\n"));
+    }
+
+    #[test]
+    fn the_laptop_board_joins_up() {
+        let layout = shipped::load("tern-laptop").unwrap();
+        let view = BoardView::new(&layout, LayerId::BASE, Theme::PLAIN);
+        insta::assert_snapshot!("laptop", drawn(&view, 80, 15).join("\n"));
+        insta::assert_snapshot!("laptop_narrow", drawn(&view, 80, 6).join("\n"));
+    }
+}
