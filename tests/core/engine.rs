@@ -115,7 +115,7 @@ fn play(session: &mut Session, events: &[Event]) -> Seen {
                 }
                 Effect::Left(result) => {
                     seen.end = "left";
-                    seen.result = result.map(|r| *r);
+                    seen.result = result.map(|r| *r).or(seen.result);
                 }
                 Effect::LineDone | Effect::Leaving(_) => {}
             }
