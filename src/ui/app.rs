@@ -1,7 +1,6 @@
 //! What the person sees now, and what their keys do to it.
 
-use crate::drill::{Offer, What, glyph};
-use crate::keyboard::Output;
+use crate::drill::{Offer, What};
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::practice::{Material, Practice, Setup, in_turn, latest};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
@@ -11,6 +10,7 @@ use crate::ui::run::{self, Flow, News};
 use crate::ui::screen::start::{Last, Row};
 use crate::ui::screen::{help, pause, practice, result, start, welcome};
 use crate::ui::theme::Theme;
+use crate::ui::widget::frame;
 use crate::units::Micros;
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -233,8 +233,12 @@ impl App {
                 Effect::Keystroke(keystroke) => {
                     seen = true;
                     let theme = self.config.theme;
-                    self.slip = (keystroke.verdict == Verdict::Miss)
-                        .then(|| (name(&keystroke.expected, theme), name(&keystroke.got, theme)));
+                    self.slip = (keystroke.verdict == Verdict::Miss).then(|| {
+                        (
+                            frame::name(&keystroke.expected, theme),
+                            frame::name(&keystroke.got, theme),
+                        )
+                    });
                 }
                 Effect::DrillDone(_) | Effect::Left(Some(_)) => self.place = Place::Result,
                 Effect::Left(None) => {
@@ -464,7 +468,7 @@ fn rows(config: &Config, last: impl Fn(&Offer) -> Option<Last>) -> Vec<Row> {
 }
 
 fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
-    let keys: Vec<_> = offer.keys.iter().map(|key| name(key, config.theme)).collect();
+    let keys: Vec<_> = offer.keys.iter().map(|key| frame::name(key, config.theme)).collect();
     Row {
         name: offer.what.word(&config.layout),
         layer: match offer.what {
@@ -474,14 +478,5 @@ fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
         },
         keys: keys.join(" "),
         last,
-    }
-}
-
-/// An output as a word: spaces and keys by name.
-fn name(output: &Output, theme: Theme) -> String {
-    match output {
-        Output::Key(key) => key.short().to_owned(),
-        other if other.as_char() == Some(' ') => "Space".into(),
-        other => glyph(other, theme.unicode).into_owned(),
     }
 }

@@ -102,12 +102,13 @@ impl Theme {
             Meaning::Layer(0) => None,
             // Layers never look like mistakes: the warm colour is left out.
             Meaning::Layer(number) => {
-                let (green, blue) = match self.ground {
-                    Ground::Dark => (Color::LightGreen, Color::LightBlue),
-                    Ground::Light | Ground::Unknown => (Color::Green, Color::Blue),
+                let colours = match self.ground {
+                    Ground::Dark => [accent, cool, Color::LightGreen, Color::LightBlue],
+                    Ground::Light => [accent, cool, Color::Green, Color::Cyan],
+                    // No fourth colour reads on both grounds.
+                    Ground::Unknown => [accent, cool, Color::Green, Color::Reset],
                 };
-                let cool = if cool == Color::Blue { Color::Cyan } else { cool };
-                Some([accent, cool, green, blue][(usize::from(number) - 1) % 4])
+                Some(colours[(usize::from(number) - 1) % 4])
             }
         }
     }

@@ -2,7 +2,7 @@
 //! what was measured before.
 
 use super::practice::clock;
-use crate::drill::{Drill, glyph};
+use crate::drill::Drill;
 use crate::layout::Layout;
 use crate::session::{Change, DrillResult, Earlier, Spread};
 use crate::ui::keymap::Place;
@@ -70,9 +70,15 @@ impl View<'_> {
         let switches = self.switches();
         let room = usize::from(bottom.saturating_sub(y));
         // Switches first: they are what a layer costs. Two columns share the rest.
-        let switch_rows = switches.len().min(room.saturating_sub(5).max(2));
-        for line in switches.iter().take(switch_rows) {
+        let most = room.saturating_sub(7).max(2);
+        let shown = if switches.len() > most { most.saturating_sub(1) } else { switches.len() };
+        for line in switches.iter().take(shown) {
             put(buf, body.x, y, body.width, line);
+            y += 1;
+        }
+        if shown < switches.len() {
+            let rest = self.heading(format!("and {} rarer ones", switches.len() - shown));
+            put(buf, body.x, y, body.width, &rest);
             y += 1;
         }
         y += 1;
@@ -153,8 +159,8 @@ impl View<'_> {
         found.sort_by_key(|((from, to), spread)| (std::cmp::Reverse(spread.n), *from, *to));
         let arrow = if self.theme.unicode { "→" } else { ">" };
         let mut lines = vec![self.heading(format!(
-            "{:<26}{:>4}{:>9}  {:<11}{}",
-            "switch", "n", "median", "middle half", "before"
+            "{:<24}{:>4}{:>9}{:>13}{:>9}{:>5}",
+            "switch", "n", "median", "middle half", "before", "n"
         ))];
         for ((from, to), spread) in found {
             let name =
@@ -163,9 +169,10 @@ impl View<'_> {
                 format!("{:.0}-{:.0}", low.as_ms(), high.as_ms())
             });
             let mut spans = vec![Span::raw(format!(
-                "{name:<26}{:>4}{:>9}  {middle:<11}",
+                "{:<24}{:>4}{:>9}{middle:>13}",
+                frame::clip(&name, 23, self.theme),
                 spread.n,
-                spread.median.to_string()
+                spread.median.to_string(),
             ))];
             spans.extend(self.against(&spread, self.earlier.switches.get(&(from, to))));
             lines.push(Line::from(spans));
@@ -174,27 +181,24 @@ impl View<'_> {
     }
 
     fn slow(&self) -> Vec<Line<'static>> {
-        let mut lines =
-            vec![self.heading(format!("{:<8}{:<13}{:>3}{:>8}", "slow", "layer", "n", "median"))];
+        let mut lines = vec![self.heading(format!(
+            "{:<7}{:<12}{:>3}{:>8}{:>7}",
+            "slow", "layer", "n", "median", "before"
+        ))];
         for (layer, output, spread) in self.result.tally.slowest(2).into_iter().take(8) {
-            let shown = shown(output, self.theme);
-            let layer_name: String = self.layout.layer(layer).name.chars().take(12).collect();
+            let shown = frame::name(output, self.theme);
+            let layer_name = frame::clip(&self.layout.layer(layer).name, 11, self.theme);
             let earlier = self.earlier.items.get(&(layer, output.clone()));
-            let mut spans = vec![
-                Span::styled(format!("{shown:<8}"), self.theme.style(Meaning::Strong)),
+            let before = earlier.map_or_else(String::new, |e| format!("{:.0}", e.median.as_ms()));
+            lines.push(Line::from(vec![
+                Span::styled(format!("{shown:<7}"), self.theme.style(Meaning::Strong)),
                 Span::raw(format!(
-                    "{layer_name:<13}{:>3}{:>8}",
+                    "{layer_name:<12}{:>3}{:>8}",
                     spread.n,
                     spread.median.to_string()
                 )),
-            ];
-            if let Some(before) = earlier {
-                spans.push(Span::styled(
-                    format!(" was {:.0}", before.median.as_ms()),
-                    self.theme.style(Meaning::Muted),
-                ));
-            }
-            lines.push(Line::from(spans));
+                Span::styled(format!("{before:>7}"), self.theme.style(Meaning::Muted)),
+            ]));
         }
         if lines.len() == 1 {
             lines.push(Line::raw("too few keys to tell"));
@@ -213,13 +217,13 @@ impl View<'_> {
                 .iter()
                 .take(4)
                 .map(|(got, n)| match n {
-                    1 => shown(got, self.theme),
-                    n => format!("{} {times}{n}", shown(got, self.theme)),
+                    1 => frame::name(got, self.theme),
+                    n => format!("{} {times}{n}", frame::name(got, self.theme)),
                 })
                 .collect();
             lines.push(Line::from(vec![
                 Span::styled(
-                    format!("{:<8}", shown(output, self.theme)),
+                    format!("{:<8}", frame::name(output, self.theme)),
                     self.theme.style(Meaning::Strong),
                 ),
                 Span::raw(format!("{total:<5}{}", list.join("  "))),
@@ -231,28 +235,21 @@ impl View<'_> {
         lines
     }
 
+    /// The median before, its n, and what may be said of the difference.
     fn against(&self, now: &Spread, before: Option<&Spread>) -> Vec<Span<'static>> {
+        let muted = self.theme.style(Meaning::Muted);
         let Some(before) = before else {
-            return vec![Span::styled("first time", self.theme.style(Meaning::Muted))];
+            return vec![Span::styled(format!("{:>16}", "first time"), muted)];
         };
         let change = Change::of(now, before);
-        let meaning = match change {
-            Change::Faster => Meaning::Better,
-            Change::Slower => Meaning::Worse,
-            Change::Unclear | Change::TooFew => Meaning::Muted,
+        let style = match change {
+            Change::Faster => self.theme.style(Meaning::Better),
+            Change::Slower => self.theme.style(Meaning::Worse),
+            Change::Unclear | Change::TooFew => muted,
         };
         vec![
-            Span::raw(format!("{:.0} (n {})  ", before.median.as_ms(), before.n)),
-            Span::styled(change.word(), self.theme.style(meaning)),
+            Span::raw(format!("{:>9}{:>5}  ", before.median.to_string(), before.n)),
+            Span::styled(change.word(), style),
         ]
-    }
-}
-
-/// An output as a word in a table: spaces and keys by name.
-fn shown(output: &crate::keyboard::Output, theme: Theme) -> String {
-    match output {
-        crate::keyboard::Output::Key(key) => key.short().to_owned(),
-        other if other.as_char() == Some(' ') => "Space".into(),
-        other => glyph(other, theme.unicode).into_owned(),
     }
 }

@@ -125,7 +125,7 @@ impl View<'_> {
                 _ => "  ",
             };
             let style = theme.style(if chosen { Meaning::Strong } else { Meaning::Text });
-            let keys = clip(&row.keys, keys_width.saturating_sub(1), theme.unicode);
+            let keys = frame::clip(&row.keys, keys_width.saturating_sub(1), theme);
             let pad = keys_width.saturating_sub(keys.width());
             let mut spans = vec![
                 Span::styled(format!("{mark}{:name_width$}  ", row.name), style),
@@ -152,38 +152,5 @@ fn ago(days: u32) -> String {
         0 => "today".into(),
         1 => "yesterday".into(),
         n => format!("{n} days ago"),
-    }
-}
-
-/// At most `width` columns of `text`, with a mark where something is cut off.
-fn clip(text: &str, width: usize, unicode: bool) -> String {
-    if text.width() <= width {
-        return text.to_owned();
-    }
-    let mut out = String::new();
-    for c in text.chars() {
-        let next = format!("{out}{c}");
-        if next.width() + 1 > width {
-            break;
-        }
-        out = next;
-    }
-    if width > 0 {
-        out.push(if unicode { '…' } else { '~' });
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn clipped_text_never_exceeds_its_width() {
-        for width in 0..8 {
-            assert!(clip("{ } [ ] ( )", width, true).width() <= width.max(0), "{width}");
-        }
-        assert_eq!(clip("ab", 2, true), "ab");
-        assert_eq!(clip("abc", 2, true), "a…");
     }
 }

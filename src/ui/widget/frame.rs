@@ -1,11 +1,15 @@
 //! The head and foot of every screen, and the plain request for room.
 
+use crate::drill::glyph;
+use crate::keyboard::Output;
 use crate::ui::keymap::{self, Place};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Widget, Wrap};
+use unicode_segmentation::UnicodeSegmentation;
+use unicode_width::UnicodeWidthStr;
 
 /// The least room in which screens can be drawn, columns and rows.
 pub const LEAST: (u16, u16) = (40, 10);
@@ -88,5 +92,71 @@ pub fn shown(name: &'static str, theme: Theme) -> &'static str {
         "←" => "Left",
         "→" => "Right",
         other => other,
+    }
+}
+
+/// An output as a word in a table or a sentence: spaces and keys by name.
+pub fn name(output: &Output, theme: Theme) -> String {
+    match output {
+        Output::Key(key) => key.short().to_owned(),
+        other if other.as_char() == Some(' ') => "Space".into(),
+        other => glyph(other, theme.unicode).into_owned(),
+    }
+}
+
+/// At most `width` columns of `text`, with a mark where something is cut off.
+pub fn clip(text: &str, width: usize, theme: Theme) -> String {
+    if text.width() <= width {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    for grapheme in text.graphemes(true) {
+        if out.width() + grapheme.width() + 1 > width {
+            break;
+        }
+        out.push_str(grapheme);
+    }
+    if width > 0 {
+        out.push(if theme.unicode { '…' } else { '~' });
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn clipped_text_never_exceeds_its_width() {
+        let theme = Theme::PLAIN;
+        for width in 0..8 {
+            assert!(clip("{ } [ ] ( )", width, theme).width() <= width, "{width}");
+            assert!(clip("漢字漢字漢字", width, theme).width() <= width, "{width}");
+        }
+        assert_eq!(clip("ab", 2, theme), "ab");
+        assert_eq!(clip("abc", 2, theme), "a…");
+        assert_eq!(clip("abc", 2, Theme { unicode: false, ..theme }), "a~");
+    }
+
+    #[test]
+    fn a_row_keeps_its_right_end_while_the_left_can_give_way() {
+        let area = Rect::new(0, 0, 40, 1);
+        let mut buf = Buffer::empty(area);
+        row(area, &mut buf, &Line::raw("a title that is rather long"), &Line::raw("drill 1 done"));
+        let text: String = buf.content().iter().map(ratatui::buffer::Cell::symbol).collect();
+        assert!(
+            text.starts_with("a title that is rather") && text.ends_with("drill 1 done"),
+            "{text}"
+        );
+        let narrow = Rect::new(0, 0, 20, 1);
+        let mut buf = Buffer::empty(narrow);
+        row(
+            narrow,
+            &mut buf,
+            &Line::raw("a title that is rather long"),
+            &Line::raw("drill 1 done"),
+        );
+        let text: String = buf.content().iter().map(ratatui::buffer::Cell::symbol).collect();
+        assert_eq!(text, "a title that is rath");
     }
 }
