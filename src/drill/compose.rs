@@ -18,6 +18,8 @@ const LOSS_LIMIT: usize = 8;
 const STROKES_PER_TURN: usize = 20;
 /// Lines of fragments get at least so many columns.
 const SHORT_LINE: usize = 16;
+/// How long the fragment of [`Composer::make_telling`] is, about.
+const TELLING_STROKES: usize = 12;
 /// Pieces whose turn it is in this drill.
 const PIECES_PER_TURN: usize = 9;
 
@@ -65,7 +67,8 @@ impl<'a, 'b> Composer<'a, 'b> {
             words,
             weaver,
             width,
-            strokes,
+            // The rest is for what make_telling may add.
+            strokes: strokes - TELLING_STROKES.min(strokes / 5),
             ordinal,
             units: Vec::new(),
             total: 0,
@@ -105,7 +108,7 @@ impl<'a, 'b> Composer<'a, 'b> {
         }
         let missing: Vec<Output> =
             musts.iter().filter(|must| !self.counts.contains_key(must)).cloned().collect();
-        self.add_fragments(&missing, self.strokes * 12 / 10);
+        self.add_fragments(&missing, self.strokes);
         while self.total < self.strokes * 9 / 10 {
             let room = self.strokes * 23 / 20 - self.total;
             let before = self.total;
@@ -254,7 +257,10 @@ impl<'a, 'b> Composer<'a, 'b> {
         }
         // A line of one short word is no line.
         for _ in 0..4 {
-            if line.is_empty() || line_width(&line, false) >= SHORT_LINE.min(self.width / 2) {
+            if line.is_empty()
+                || line_width(&line, false) >= SHORT_LINE.min(self.width / 2)
+                || self.total + line.len() >= limit
+            {
                 break;
             }
             let Some(target) = self.bench.pick(&self.bench.focus.text) else { break };

@@ -280,7 +280,8 @@ fn outputs_that_no_piece_has_get_company() {
     let mut seen = BTreeSet::new();
     for ordinal in 0..ROUNDS {
         let drill = drill(&layout, &routes, What::Cluster(Cluster::Symbols), 9, ordinal);
-        assert!(faults(&drill, &routes, STROKES, 72).is_empty());
+        let faults = faults(&drill, &routes, STROKES, 72);
+        assert!(faults.is_empty(), "{faults:?}\n{}", shown(&drill));
         for prompt in &drill.prompts {
             for (at, item) in prompt.items.iter().enumerate() {
                 if let Some(c) = item.as_char().filter(|c| unusual.contains(c)) {
