@@ -211,7 +211,9 @@ fn drills_of_tern_split_are_as_they_were() {
 fn other_lengths_and_widths_are_kept() {
     let (layout, routes) = tern_split();
     for offer in offers(layout, routes) {
-        for (strokes, width) in [(60, LEAST_WIDTH), (90, 40), (400, 72), (1500, 300)] {
+        for (strokes, width) in
+            [(60, LEAST_WIDTH), (75, 30), (90, 40), (120, 50), (400, 72), (1500, 300)]
+        {
             let request =
                 Request { layout, routes, what: offer.what, seed: 1, ordinal: 2, strokes, width };
             let drill = generate(&request).unwrap();
