@@ -18,6 +18,10 @@ const LOSS_LIMIT: usize = 8;
 const STROKES_PER_TURN: usize = 20;
 /// Lines of fragments get at least so many columns.
 const SHORT_LINE: usize = 16;
+/// How long a fragment is, about.
+const FRAGMENT_STROKES: usize = 9;
+/// How long the fragment of [`Composer::make_telling`] is, about.
+const TELLING_STROKES: usize = 12;
 /// Pieces whose turn it is in this drill.
 const PIECES_PER_TURN: usize = 9;
 
@@ -65,7 +69,8 @@ impl<'a, 'b> Composer<'a, 'b> {
             words,
             weaver,
             width,
-            strokes,
+            // The rest is for what make_telling may add.
+            strokes: strokes - TELLING_STROKES.min(strokes / 5),
             ordinal,
             units: Vec::new(),
             total: 0,
@@ -97,15 +102,22 @@ impl<'a, 'b> Composer<'a, 'b> {
             .map(|(_, must)| must.clone())
             .collect();
         self.add_fragments(&rare, self.strokes * 5 / 10);
-        while self.total < self.strokes * 75 / 100 {
-            let room = self.strokes * 105 / 100 - self.total;
+        loop {
+            // Room is kept for a fragment for each output that has its turn
+            // and would not come otherwise.
+            let missing = musts.iter().filter(|must| !self.counts.contains_key(must)).count();
+            let kept = missing * FRAGMENT_STROKES;
+            if self.total + kept >= self.strokes * 8 / 10 {
+                break;
+            }
+            let room = (self.strokes * 11 / 10).saturating_sub(self.total + kept / 2);
             let Some(index) = self.choose(&candidates, &musts, room) else { break };
             let candidate = candidates.swap_remove(index);
             self.add_candidate(candidate);
         }
         let missing: Vec<Output> =
             musts.iter().filter(|must| !self.counts.contains_key(must)).cloned().collect();
-        self.add_fragments(&missing, self.strokes * 12 / 10);
+        self.add_fragments(&missing, self.strokes + self.strokes.saturating_sub(100) / 4);
         while self.total < self.strokes * 9 / 10 {
             let room = self.strokes * 23 / 20 - self.total;
             let before = self.total;
@@ -254,7 +266,10 @@ impl<'a, 'b> Composer<'a, 'b> {
         }
         // A line of one short word is no line.
         for _ in 0..4 {
-            if line.is_empty() || line_width(&line, false) >= SHORT_LINE.min(self.width / 2) {
+            if line.is_empty()
+                || line_width(&line, false) >= SHORT_LINE.min(self.width / 2)
+                || self.total + line.len() >= limit
+            {
                 break;
             }
             let Some(target) = self.bench.pick(&self.bench.focus.text) else { break };

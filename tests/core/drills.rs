@@ -211,7 +211,9 @@ fn drills_of_tern_split_are_as_they_were() {
 fn other_lengths_and_widths_are_kept() {
     let (layout, routes) = tern_split();
     for offer in offers(layout, routes) {
-        for (strokes, width) in [(60, LEAST_WIDTH), (90, 40), (400, 72), (1500, 300)] {
+        for (strokes, width) in
+            [(60, LEAST_WIDTH), (75, 30), (90, 40), (120, 50), (400, 72), (1500, 300)]
+        {
             let request =
                 Request { layout, routes, what: offer.what, seed: 1, ordinal: 2, strokes, width };
             let drill = generate(&request).unwrap();
@@ -280,7 +282,8 @@ fn outputs_that_no_piece_has_get_company() {
     let mut seen = BTreeSet::new();
     for ordinal in 0..ROUNDS {
         let drill = drill(&layout, &routes, What::Cluster(Cluster::Symbols), 9, ordinal);
-        assert!(faults(&drill, &routes, STROKES, 72).is_empty());
+        let faults = faults(&drill, &routes, STROKES, 72);
+        assert!(faults.is_empty(), "{faults:?}\n{}", shown(&drill));
         for prompt in &drill.prompts {
             for (at, item) in prompt.items.iter().enumerate() {
                 if let Some(c) = item.as_char().filter(|c| unusual.contains(c)) {
