@@ -2,6 +2,7 @@
 //! start screen asks of ten years of daily practice.
 //!
 //! `cargo bench --bench store`
+#![allow(clippy::unwrap_used, reason = "a bench that can't go on may panic")]
 
 use divan::{Bencher, black_box};
 use etude::drill::{Flow, Source};
@@ -123,7 +124,7 @@ fn drill_commit_300(bencher: Bencher) {
     let dir = TempDir::new().unwrap();
     let strokes = strokes(300);
     let mut sitting = sitting_with_drill(dir.path(), START_MS, Source::Shipped, &[]);
-    bencher.with_inputs(|| {}).bench_local_values(|()| {
+    bencher.bench_local(|| {
         sitting.begin_drill(&drill(Source::Shipped));
         for stroke in &strokes {
             sitting.keystroke(stroke);
