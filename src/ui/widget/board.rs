@@ -17,6 +17,7 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
+use std::borrow::Cow;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
@@ -53,20 +54,26 @@ enum Form {
 struct Sheet {
     columns: usize,
     rows: usize,
-    cells: Vec<(String, Style)>,
+    cells: Vec<(Cow<'static, str>, Style)>,
 }
 
 impl Sheet {
     fn new(columns: usize, rows: usize) -> Self {
-        Self { columns, rows, cells: vec![(" ".to_owned(), Style::new()); columns * rows] }
+        Self { columns, rows, cells: vec![(Cow::Borrowed(" "), Style::new()); columns * rows] }
     }
 
-    fn put(&mut self, column: usize, row: usize, symbol: &str, style: Style) {
+    fn put(
+        &mut self,
+        column: usize,
+        row: usize,
+        symbol: impl Into<Cow<'static, str>>,
+        style: Style,
+    ) {
         if column < self.columns
             && row < self.rows
             && let Some(cell) = self.cells.get_mut(row * self.columns + column)
         {
-            *cell = (symbol.to_owned(), style);
+            *cell = (symbol.into(), style);
         }
     }
 
@@ -74,7 +81,7 @@ impl Sheet {
     fn write(&mut self, column: usize, row: usize, text: &str, style: Style) {
         let mut at = column;
         for grapheme in text.graphemes(true) {
-            self.put(at, row, grapheme, style);
+            self.put(at, row, grapheme.to_owned(), style);
             for covered in 1..grapheme.width() {
                 self.put(at + covered, row, "", style);
             }
@@ -132,6 +139,29 @@ struct Frame {
     bottom: usize,
 }
 
+/// How far a board reaches, key units.
+#[derive(Debug, Clone, Copy)]
+struct Extent {
+    left: f32,
+    right: f32,
+    top: f32,
+}
+
+impl Extent {
+    /// The key's frame where a key unit takes `columns`.
+    fn frame(self, site: &Site, columns: u16) -> Frame {
+        let across = |x: f32| ((x - self.left) * f32::from(columns)).round().max(0.0) as usize;
+        let top = ((site.y - self.top) * BOX_ROWS).round().max(0.0) as usize;
+        Frame {
+            left: across(site.x),
+            right: across(site.x + site.width),
+            top,
+            // Its own height, not the rounded lower edge: rows stay even.
+            bottom: top + ((site.height * BOX_ROWS).round() as usize).max(2),
+        }
+    }
+}
+
 /// How a key is marked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Mark {
@@ -176,7 +206,7 @@ impl<'a> BoardView<'a> {
                         Some(last) if last.style == *style => {
                             last.content.to_mut().push_str(symbol);
                         }
-                        _ => spans.push(Span::styled(symbol.clone(), *style)),
+                        _ => spans.push(Span::styled(symbol.clone().into_owned(), *style)),
                     }
                 }
                 Line::from(spans)
@@ -194,9 +224,10 @@ impl<'a> BoardView<'a> {
     }
 
     fn columns_of(&self, form: Form) -> u16 {
-        let (left, right) = self.extent();
+        let extent = self.extent();
         let (Form::Boxes(columns) | Form::Lines(columns)) = form;
-        ((right - left) * f32::from(columns)).round() as u16 + 1
+        // A board is at most some hundred units wide: see its reader.
+        ((extent.right - extent.left).max(0.0) * f32::from(columns)).round() as u16 + 1
     }
 
     fn rows_of(&self, form: Form) -> u16 {
@@ -204,32 +235,20 @@ impl<'a> BoardView<'a> {
             Form::Lines(_) => self.least_height(),
             Form::Boxes(columns) => {
                 let sites = &self.layout.board.sites;
-                let lowest = sites.iter().map(|site| self.frame(site, columns).bottom).max();
+                let extent = self.extent();
+                let lowest = sites.iter().map(|site| extent.frame(site, columns).bottom).max();
                 lowest.map_or(0, |bottom| bottom as u16 + 1)
             }
         }
     }
 
-    fn extent(&self) -> (f32, f32) {
-        let sites = &self.layout.board.sites;
-        let left = sites.iter().map(|site| site.x).fold(f32::INFINITY, f32::min);
-        let right = sites.iter().map(|site| site.x + site.width).fold(0.0, f32::max);
-        if left.is_finite() { (left, right.clamp(left, left + 1000.0)) } else { (0.0, 0.0) }
-    }
-
-    fn frame(&self, site: &Site, columns: u16) -> Frame {
-        let top_edge = self.layout.board.sites.iter().map(|site| site.y);
-        let top_edge = top_edge.fold(f32::INFINITY, f32::min);
-        let (left_edge, _) = self.extent();
-        let across = |x: f32| ((x - left_edge) * f32::from(columns)).round().max(0.0) as usize;
-        let top = ((site.y - top_edge) * BOX_ROWS).round().max(0.0) as usize;
-        Frame {
-            left: across(site.x),
-            right: across(site.x + site.width),
-            top,
-            // Its own height, not the rounded lower edge: rows stay even.
-            bottom: top + ((site.height * BOX_ROWS).round() as usize).max(2),
-        }
+    fn extent(&self) -> Extent {
+        let none = Extent { left: f32::INFINITY, right: 0.0, top: f32::INFINITY };
+        self.layout.board.sites.iter().fold(none, |all, site| Extent {
+            left: all.left.min(site.x),
+            right: all.right.max(site.x + site.width),
+            top: all.top.min(site.y),
+        })
     }
 
     fn draw(&self, form: Form) -> Sheet {
@@ -284,7 +303,8 @@ impl<'a> BoardView<'a> {
 
     fn draw_boxes(&self, sheet: &mut Sheet, columns: u16) {
         let sites = &self.layout.board.sites;
-        let frames: Vec<Frame> = sites.iter().map(|site| self.frame(site, columns)).collect();
+        let extent = self.extent();
+        let frames: Vec<Frame> = sites.iter().map(|site| extent.frame(site, columns)).collect();
         let muted = self.theme.style(Meaning::Muted);
         let mut edges = vec![0_u8; sheet.columns * sheet.rows];
         for frame in &frames {
@@ -363,11 +383,12 @@ impl<'a> BoardView<'a> {
 
     fn draw_lines(&self, sheet: &mut Sheet, columns: u16) {
         let sites = &self.layout.board.sites;
+        let extent = self.extent();
         let mut index = 0;
         for (row, &count) in self.layout.board.rows.iter().enumerate() {
             for _ in 0..count {
                 let Some(site) = sites.get(index) else { return };
-                let frame = self.frame(site, columns);
+                let frame = extent.frame(site, columns);
                 let mark = self.mark(site.position);
                 let room = frame.right.saturating_sub(frame.left + 1);
                 let (text, mut style) = self.label(index, mark, room);
@@ -477,8 +498,8 @@ mod tests {
                         Theme { unicode, ..Theme::PLAIN },
                     )
                 };
-                for width in (0..100).step_by(3) {
-                    for height in (0..20).step_by(2) {
+                for width in (0..100).step_by(7) {
+                    for height in (0..20).step_by(3) {
                         drawn(&view, width, height);
                     }
                     assert!(view.least_height() <= view.height(width));
