@@ -9,6 +9,7 @@
 //! double stroke below, and a dual role shows its hold in the lower edge.
 
 use super::caps::{access_cap, cap};
+use super::sheet::{DOUBLE, DOUBLE_ASCII, Frame, HEAVY, HEAVY_ASCII, Sheet};
 use crate::keyboard::{Position, Site};
 use crate::layout::{Access, Assignment, LayerId, Layout};
 use crate::ui::theme::{Meaning, Theme};
@@ -17,8 +18,6 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
-use std::borrow::Cow;
-use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
 /// Rows of a boxed key one unit high, its lower edge left out.
@@ -48,95 +47,6 @@ pub struct BoardView<'a> {
 enum Form {
     Boxes(u16),
     Lines(u16),
-}
-
-/// A drawing that grows as it is drawn on; cells are (symbol, style).
-struct Sheet {
-    columns: usize,
-    rows: usize,
-    cells: Vec<(Cow<'static, str>, Style)>,
-}
-
-impl Sheet {
-    fn new(columns: usize, rows: usize) -> Self {
-        Self { columns, rows, cells: vec![(Cow::Borrowed(" "), Style::new()); columns * rows] }
-    }
-
-    fn put(
-        &mut self,
-        column: usize,
-        row: usize,
-        symbol: impl Into<Cow<'static, str>>,
-        style: Style,
-    ) {
-        if column < self.columns
-            && row < self.rows
-            && let Some(cell) = self.cells.get_mut(row * self.columns + column)
-        {
-            *cell = (symbol.into(), style);
-        }
-    }
-
-    /// Writes `text`; a wide character takes two cells, the second empty.
-    fn write(&mut self, column: usize, row: usize, text: &str, style: Style) {
-        let mut at = column;
-        for grapheme in text.graphemes(true) {
-            self.put(at, row, grapheme.to_owned(), style);
-            for covered in 1..grapheme.width() {
-                self.put(at + covered, row, "", style);
-            }
-            at += grapheme.width();
-        }
-    }
-}
-
-/// The edges that meet in a cell.
-const UP: u8 = 1;
-const DOWN: u8 = 2;
-const LEFT: u8 = 4;
-const RIGHT: u8 = 8;
-
-const fn joint(edges: u8, unicode: bool) -> &'static str {
-    const VERTICAL: u8 = UP | DOWN;
-    const HORIZONTAL: u8 = LEFT | RIGHT;
-    if !unicode {
-        return match edges {
-            0 => " ",
-            UP | DOWN | VERTICAL => "|",
-            LEFT | RIGHT | HORIZONTAL => "-",
-            _ => "+",
-        };
-    }
-    match edges {
-        0 => " ",
-        UP | DOWN | VERTICAL => "│",
-        LEFT | RIGHT | HORIZONTAL => "─",
-        5 => "╯",
-        6 => "╮",
-        7 => "┤",
-        9 => "╰",
-        10 => "╭",
-        11 => "├",
-        13 => "┴",
-        14 => "┬",
-        _ => "┼",
-    }
-}
-
-/// A frame's strokes: corners from the upper left clockwise, across, down.
-type Strokes = [&'static str; 6];
-const HEAVY: Strokes = ["┏", "┓", "┛", "┗", "━", "┃"];
-const DOUBLE: Strokes = ["╔", "╗", "╝", "╚", "═", "║"];
-const HEAVY_ASCII: Strokes = ["#", "#", "#", "#", "#", "#"];
-const DOUBLE_ASCII: Strokes = ["*", "*", "*", "*", "*", "*"];
-
-/// A key's frame in cells, edges included.
-#[derive(Debug, Clone, Copy)]
-struct Frame {
-    left: usize,
-    right: usize,
-    top: usize,
-    bottom: usize,
 }
 
 /// How far a board reaches, key units.
@@ -305,29 +215,7 @@ impl<'a> BoardView<'a> {
         let sites = &self.layout.board.sites;
         let extent = self.extent();
         let frames: Vec<Frame> = sites.iter().map(|site| extent.frame(site, columns)).collect();
-        let muted = self.theme.style(Meaning::Muted);
-        let mut edges = vec![0_u8; sheet.columns * sheet.rows];
-        for frame in &frames {
-            let mut add = |column: usize, row: usize, bits: u8| {
-                if let Some(cell) = edges.get_mut(row * sheet.columns + column) {
-                    *cell |= bits;
-                }
-            };
-            for row in [frame.top, frame.bottom] {
-                add(frame.left, row, RIGHT);
-                (frame.left + 1..frame.right).for_each(|column| add(column, row, LEFT | RIGHT));
-                add(frame.right, row, LEFT);
-            }
-            for column in [frame.left, frame.right] {
-                add(column, frame.top, DOWN);
-                (frame.top + 1..frame.bottom).for_each(|row| add(column, row, UP | DOWN));
-                add(column, frame.bottom, UP);
-            }
-        }
-        for (at, bits) in edges.into_iter().enumerate().filter(|(_, bits)| *bits != 0) {
-            let symbol = joint(bits, self.theme.unicode);
-            sheet.put(at % sheet.columns, at / sheet.columns, symbol, muted);
-        }
+        sheet.boxes(&frames, self.theme.unicode, self.theme.style(Meaning::Muted));
         for wanted in [Mark::None, Mark::Access, Mark::Due] {
             for (index, (site, frame)) in sites.iter().zip(&frames).enumerate() {
                 let mark = self.mark(site.position);
@@ -344,11 +232,11 @@ impl<'a> BoardView<'a> {
             Mark::None => {}
             Mark::Due => {
                 let style = self.theme.style(Meaning::Due).remove_modifier(Modifier::REVERSED);
-                draw_frame(sheet, frame, if unicode { &HEAVY } else { &HEAVY_ASCII }, style);
+                sheet.frame(frame, if unicode { &HEAVY } else { &HEAVY_ASCII }, style);
             }
             Mark::Access => {
                 let style = self.theme.style(Meaning::Access).remove_modifier(Modifier::UNDERLINED);
-                draw_frame(sheet, frame, if unicode { &DOUBLE } else { &DOUBLE_ASCII }, style);
+                sheet.frame(frame, if unicode { &DOUBLE } else { &DOUBLE_ASCII }, style);
             }
         }
         let room = frame.right.saturating_sub(frame.left + 1);
@@ -420,21 +308,6 @@ fn hold_of(assignment: &Assignment) -> Option<Access> {
         Assignment::Dual { hold, .. } => Some(*hold),
         _ => None,
     }
-}
-
-fn draw_frame(sheet: &mut Sheet, frame: Frame, strokes: &Strokes, style: Style) {
-    for column in frame.left + 1..frame.right {
-        sheet.put(column, frame.top, strokes[4], style);
-        sheet.put(column, frame.bottom, strokes[4], style);
-    }
-    for row in frame.top + 1..frame.bottom {
-        sheet.put(frame.left, row, strokes[5], style);
-        sheet.put(frame.right, row, strokes[5], style);
-    }
-    sheet.put(frame.left, frame.top, strokes[0], style);
-    sheet.put(frame.right, frame.top, strokes[1], style);
-    sheet.put(frame.right, frame.bottom, strokes[2], style);
-    sheet.put(frame.left, frame.bottom, strokes[3], style);
 }
 
 impl Widget for &BoardView<'_> {
