@@ -151,7 +151,7 @@ fn read_row(row: &Section<'_>) -> Result<Vec<Site>, DocumentError> {
         if numbers.len() != count {
             return Err(counted(at, key, numbers.len()));
         }
-        match numbers.iter().find(|number| **number <= above || **number > 1000.0) {
+        match numbers.iter().find(|number| **number <= above || **number > 100.0) {
             Some(bad) => {
                 Err(value(row, at, key, &bad.to_string(), "a number in range, in key units"))
             }
@@ -160,9 +160,9 @@ fn read_row(row: &Section<'_>) -> Result<Vec<Site>, DocumentError> {
     };
     let width = series("width", 1.0, 0.0)?;
     let height = series("height", 1.0, 0.0)?;
-    let rotation = series("rotation", 0.0, -1000.0)?;
-    let y = series("y", 0.0, -1000.0)?;
-    let mut x = series("x", 0.0, -1000.0)?;
+    let rotation = series("rotation", 0.0, -100.0)?;
+    let y = series("y", 0.0, -100.0)?;
+    let mut x = series("x", 0.0, -100.0)?;
     if row.numbers("x")?.is_none_or(|(numbers, _)| numbers.len() == 1) {
         let mut edge = x[0];
         for (x, width) in x.iter_mut().zip(&width) {

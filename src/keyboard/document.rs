@@ -279,3 +279,26 @@ impl<'a> Section<'a> {
         Ok(Some((numbers, value.span().start)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_word_is_told_only_where_it_may_be_meant() {
+        let known = ["symbols", "numbers", "navigation"];
+        let near = |word| Nearest::of(word, known).0;
+        assert_eq!(near("symbls"), Some("symbols".to_owned()));
+        assert_eq!(near("SYMBOLS"), Some("symbols".to_owned()));
+        assert_eq!(near("nubmers"), Some("numbers".to_owned()));
+        assert_eq!(near("harbour"), None);
+        assert_eq!(near(""), None);
+    }
+
+    #[test]
+    fn lines_count_from_one() {
+        let document = Document { file: "f", text: "a\nb\n" };
+        let lines = [0, 1, 2, 3, 4, 99].map(|offset| document.place(offset).line);
+        assert_eq!(lines, [1, 1, 2, 2, 3, 3]);
+    }
+}

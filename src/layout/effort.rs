@@ -167,9 +167,9 @@ mod tests {
         let board = shipped::board("full-ansi").unwrap();
         let hold = |name| [step(&board, name, AccessKind::Hold)];
         let key = |accesses: &[AccessStep]| {
-            let held = &accesses[0];
+            let first = &accesses[0];
             route(&board, accesses, at(&board, "C04"))
-                - strike(&board, board.site(held.position).unwrap())
+                - strike(&board, board.site(first.position).unwrap())
         };
         let (near, far, other) = (key(&hold("C01")), key(&hold("C00")), key(&hold("B12")));
         assert!((near - SAME_HAND).abs() < 1e-5 && far > near && (other - OTHER_HAND).abs() < 1e-5);

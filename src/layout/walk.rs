@@ -171,3 +171,71 @@ pub fn given(layout: &Layout, assignment: &Assignment) -> Option<Output> {
         Assignment::FallThrough | Assignment::Nothing | Assignment::Access(_) => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::file;
+
+    /// A 4×12 board; `base` and `above` fill the first keys of the first row.
+    fn layout(base: &str, above: &str) -> Layout {
+        let row = |keys: &str, rest: &str| {
+            let count = keys.split(' ').count();
+            format!("{keys}{}", format!(" {rest}").repeat(12 - count))
+        };
+        let blank = |rest: &str| format!("\n{}", row(rest, rest)).repeat(3);
+        let text = format!(
+            "name = 'test'\nboard = 'ortho-4x12'\n[[layer]]\nname = 'base'\n\
+             keys = '''\n{}{}\n'''\n[[layer]]\nname = 'x'\nkeys = '''\n{}{}\n'''\n",
+            row(base, "--"),
+            blank("--"),
+            row(above, ".."),
+            blank("..")
+        );
+        file::read(&text, "test.toml").unwrap_or_else(|error| panic!("{error}")).layout
+    }
+
+    fn struck(walk: &mut Walk<'_>, index: usize) -> String {
+        walk.strike(index).map_or_else(|| "-".to_owned(), |struck| struck.output.to_string())
+    }
+
+    #[test]
+    fn a_hold_lasts_while_its_key_is_down_and_binds_its_finger() {
+        let layout = layout("hold:x q w e", ".. 1 2 ..");
+        let mut walk = Walk::new(&layout);
+        walk.access(0);
+        // D01 belongs to the finger that holds D00.
+        assert_eq!([1, 2, 3].map(|key| struck(&mut walk, key)), ["-", "2", "e"]);
+        assert_eq!(walk.blocked_by(1), Some(0));
+        walk.release(0);
+        assert_eq!([1, 2].map(|key| struck(&mut walk, key)), ["q", "w"]);
+    }
+
+    #[test]
+    fn a_lock_toggles_and_a_lock_of_the_base_drops_all() {
+        let layout = layout("lock:x q w lock:Shift", ".. 1 .. .. lock:base");
+        let mut walk = Walk::new(&layout);
+        walk.access(0);
+        walk.access(3);
+        assert_eq!([1, 2].map(|key| struck(&mut walk, key)), ["!", "W"]);
+        walk.access(3);
+        assert_eq!(struck(&mut walk, 1), "1");
+        walk.access(0);
+        assert_eq!(struck(&mut walk, 1), "q");
+        walk.access(0);
+        walk.access(3);
+        walk.access(4);
+        assert_eq!([1, 2].map(|key| struck(&mut walk, key)), ["q", "w"]);
+        assert!(!walk.is_active(Target::Layer(LayerId(1))));
+    }
+
+    #[test]
+    fn a_dual_role_is_tapped_or_held() {
+        let layout = layout("a/hold:x q w e", "1 1 2 --");
+        let mut walk = Walk::new(&layout);
+        assert_eq!(struck(&mut walk, 0), "a");
+        assert!(walk.access(0).is_some());
+        assert_eq!([0, 2, 3].map(|key| struck(&mut walk, key)), ["-", "2", "-"]);
+        assert_eq!(walk.strike(99), None);
+    }
+}

@@ -77,13 +77,17 @@ pub fn show_text(layout: &Layout, only: Option<LayerId>, theme: Theme, width: u1
         old_way.unwrap_or_default()
     )));
     for (id, layer) in layout.layers().filter(|(id, _)| only.is_none_or(|only| only == *id)) {
+        let cluster = match layer.cluster.word() {
+            word if word == layer.name => String::new(),
+            word => format!("{word}, "),
+        };
         let line = vec![
             Span::styled(
                 format!("{}  {}", layer.sign, layer.name),
                 theme.style(Meaning::Layer(id.0)).patch(theme.style(Meaning::Strong)),
             ),
             Span::styled(
-                format!("  {}: {}", layer.cluster.word(), reached(layout, id)),
+                format!("  {cluster}{}", reached(layout, id)),
                 theme.style(Meaning::Muted),
             ),
         ];

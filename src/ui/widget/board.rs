@@ -9,6 +9,7 @@
 //! double stroke below, and a dual role shows its hold in the lower edge.
 
 use super::caps::{access_cap, cap};
+use super::sheet::{DOUBLE, DOUBLE_ASCII, Frame, HEAVY, HEAVY_ASCII, Sheet};
 use crate::keyboard::{Position, Site};
 use crate::layout::{Access, Assignment, LayerId, Layout};
 use crate::ui::theme::{Meaning, Theme};
@@ -17,7 +18,6 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
-use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
 /// Rows of a boxed key one unit high, its lower edge left out.
@@ -49,87 +49,27 @@ enum Form {
     Lines(u16),
 }
 
-/// A drawing that grows as it is drawn on; cells are (symbol, style).
-struct Sheet {
-    columns: usize,
-    rows: usize,
-    cells: Vec<(String, Style)>,
-}
-
-impl Sheet {
-    fn new(columns: usize, rows: usize) -> Self {
-        Self { columns, rows, cells: vec![(" ".to_owned(), Style::new()); columns * rows] }
-    }
-
-    fn put(&mut self, column: usize, row: usize, symbol: &str, style: Style) {
-        if column < self.columns
-            && row < self.rows
-            && let Some(cell) = self.cells.get_mut(row * self.columns + column)
-        {
-            *cell = (symbol.to_owned(), style);
-        }
-    }
-
-    /// Writes `text`; a wide character takes two cells, the second empty.
-    fn write(&mut self, column: usize, row: usize, text: &str, style: Style) {
-        let mut at = column;
-        for grapheme in text.graphemes(true) {
-            self.put(at, row, grapheme, style);
-            for covered in 1..grapheme.width() {
-                self.put(at + covered, row, "", style);
-            }
-            at += grapheme.width();
-        }
-    }
-}
-
-/// The edges that meet in a cell.
-const UP: u8 = 1;
-const DOWN: u8 = 2;
-const LEFT: u8 = 4;
-const RIGHT: u8 = 8;
-
-const fn joint(edges: u8, unicode: bool) -> &'static str {
-    const VERTICAL: u8 = UP | DOWN;
-    const HORIZONTAL: u8 = LEFT | RIGHT;
-    if !unicode {
-        return match edges {
-            0 => " ",
-            UP | DOWN | VERTICAL => "|",
-            LEFT | RIGHT | HORIZONTAL => "-",
-            _ => "+",
-        };
-    }
-    match edges {
-        0 => " ",
-        UP | DOWN | VERTICAL => "│",
-        LEFT | RIGHT | HORIZONTAL => "─",
-        5 => "╯",
-        6 => "╮",
-        7 => "┤",
-        9 => "╰",
-        10 => "╭",
-        11 => "├",
-        13 => "┴",
-        14 => "┬",
-        _ => "┼",
-    }
-}
-
-/// A frame's strokes: corners from the upper left clockwise, across, down.
-type Strokes = [&'static str; 6];
-const HEAVY: Strokes = ["┏", "┓", "┛", "┗", "━", "┃"];
-const DOUBLE: Strokes = ["╔", "╗", "╝", "╚", "═", "║"];
-const HEAVY_ASCII: Strokes = ["#", "#", "#", "#", "#", "#"];
-const DOUBLE_ASCII: Strokes = ["*", "*", "*", "*", "*", "*"];
-
-/// A key's frame in cells, edges included.
+/// How far a board reaches, key units.
 #[derive(Debug, Clone, Copy)]
-struct Frame {
-    left: usize,
-    right: usize,
-    top: usize,
-    bottom: usize,
+struct Extent {
+    left: f32,
+    right: f32,
+    top: f32,
+}
+
+impl Extent {
+    /// The key's frame where a key unit takes `columns`.
+    fn frame(self, site: &Site, columns: u16) -> Frame {
+        let across = |x: f32| ((x - self.left) * f32::from(columns)).round().max(0.0) as usize;
+        let top = ((site.y - self.top) * BOX_ROWS).round().max(0.0) as usize;
+        Frame {
+            left: across(site.x),
+            right: across(site.x + site.width),
+            top,
+            // Its own height, not the rounded lower edge: rows stay even.
+            bottom: top + ((site.height * BOX_ROWS).round() as usize).max(2),
+        }
+    }
 }
 
 /// How a key is marked.
@@ -176,7 +116,7 @@ impl<'a> BoardView<'a> {
                         Some(last) if last.style == *style => {
                             last.content.to_mut().push_str(symbol);
                         }
-                        _ => spans.push(Span::styled(symbol.clone(), *style)),
+                        _ => spans.push(Span::styled(symbol.clone().into_owned(), *style)),
                     }
                 }
                 Line::from(spans)
@@ -194,9 +134,10 @@ impl<'a> BoardView<'a> {
     }
 
     fn columns_of(&self, form: Form) -> u16 {
-        let (left, right) = self.extent();
+        let extent = self.extent();
         let (Form::Boxes(columns) | Form::Lines(columns)) = form;
-        ((right - left) * f32::from(columns)).round() as u16 + 1
+        // A board is at most some hundred units wide: see its reader.
+        ((extent.right - extent.left).max(0.0) * f32::from(columns)).round() as u16 + 1
     }
 
     fn rows_of(&self, form: Form) -> u16 {
@@ -204,32 +145,20 @@ impl<'a> BoardView<'a> {
             Form::Lines(_) => self.least_height(),
             Form::Boxes(columns) => {
                 let sites = &self.layout.board.sites;
-                let lowest = sites.iter().map(|site| self.frame(site, columns).bottom).max();
+                let extent = self.extent();
+                let lowest = sites.iter().map(|site| extent.frame(site, columns).bottom).max();
                 lowest.map_or(0, |bottom| bottom as u16 + 1)
             }
         }
     }
 
-    fn extent(&self) -> (f32, f32) {
-        let sites = &self.layout.board.sites;
-        let left = sites.iter().map(|site| site.x).fold(f32::INFINITY, f32::min);
-        let right = sites.iter().map(|site| site.x + site.width).fold(0.0, f32::max);
-        if left.is_finite() { (left, right.clamp(left, left + 1000.0)) } else { (0.0, 0.0) }
-    }
-
-    fn frame(&self, site: &Site, columns: u16) -> Frame {
-        let top_edge = self.layout.board.sites.iter().map(|site| site.y);
-        let top_edge = top_edge.fold(f32::INFINITY, f32::min);
-        let (left_edge, _) = self.extent();
-        let across = |x: f32| ((x - left_edge) * f32::from(columns)).round().max(0.0) as usize;
-        let top = ((site.y - top_edge) * BOX_ROWS).round().max(0.0) as usize;
-        Frame {
-            left: across(site.x),
-            right: across(site.x + site.width),
-            top,
-            // Its own height, not the rounded lower edge: rows stay even.
-            bottom: top + ((site.height * BOX_ROWS).round() as usize).max(2),
-        }
+    fn extent(&self) -> Extent {
+        let none = Extent { left: f32::INFINITY, right: 0.0, top: f32::INFINITY };
+        self.layout.board.sites.iter().fold(none, |all, site| Extent {
+            left: all.left.min(site.x),
+            right: all.right.max(site.x + site.width),
+            top: all.top.min(site.y),
+        })
     }
 
     fn draw(&self, form: Form) -> Sheet {
@@ -284,30 +213,9 @@ impl<'a> BoardView<'a> {
 
     fn draw_boxes(&self, sheet: &mut Sheet, columns: u16) {
         let sites = &self.layout.board.sites;
-        let frames: Vec<Frame> = sites.iter().map(|site| self.frame(site, columns)).collect();
-        let muted = self.theme.style(Meaning::Muted);
-        let mut edges = vec![0_u8; sheet.columns * sheet.rows];
-        for frame in &frames {
-            let mut add = |column: usize, row: usize, bits: u8| {
-                if let Some(cell) = edges.get_mut(row * sheet.columns + column) {
-                    *cell |= bits;
-                }
-            };
-            for row in [frame.top, frame.bottom] {
-                add(frame.left, row, RIGHT);
-                (frame.left + 1..frame.right).for_each(|column| add(column, row, LEFT | RIGHT));
-                add(frame.right, row, LEFT);
-            }
-            for column in [frame.left, frame.right] {
-                add(column, frame.top, DOWN);
-                (frame.top + 1..frame.bottom).for_each(|row| add(column, row, UP | DOWN));
-                add(column, frame.bottom, UP);
-            }
-        }
-        for (at, bits) in edges.into_iter().enumerate().filter(|(_, bits)| *bits != 0) {
-            let symbol = joint(bits, self.theme.unicode);
-            sheet.put(at % sheet.columns, at / sheet.columns, symbol, muted);
-        }
+        let extent = self.extent();
+        let frames: Vec<Frame> = sites.iter().map(|site| extent.frame(site, columns)).collect();
+        sheet.boxes(&frames, self.theme.unicode, self.theme.style(Meaning::Muted));
         for wanted in [Mark::None, Mark::Access, Mark::Due] {
             for (index, (site, frame)) in sites.iter().zip(&frames).enumerate() {
                 let mark = self.mark(site.position);
@@ -324,11 +232,11 @@ impl<'a> BoardView<'a> {
             Mark::None => {}
             Mark::Due => {
                 let style = self.theme.style(Meaning::Due).remove_modifier(Modifier::REVERSED);
-                draw_frame(sheet, frame, if unicode { &HEAVY } else { &HEAVY_ASCII }, style);
+                sheet.frame(frame, if unicode { &HEAVY } else { &HEAVY_ASCII }, style);
             }
             Mark::Access => {
                 let style = self.theme.style(Meaning::Access).remove_modifier(Modifier::UNDERLINED);
-                draw_frame(sheet, frame, if unicode { &DOUBLE } else { &DOUBLE_ASCII }, style);
+                sheet.frame(frame, if unicode { &DOUBLE } else { &DOUBLE_ASCII }, style);
             }
         }
         let room = frame.right.saturating_sub(frame.left + 1);
@@ -363,11 +271,12 @@ impl<'a> BoardView<'a> {
 
     fn draw_lines(&self, sheet: &mut Sheet, columns: u16) {
         let sites = &self.layout.board.sites;
+        let extent = self.extent();
         let mut index = 0;
         for (row, &count) in self.layout.board.rows.iter().enumerate() {
             for _ in 0..count {
                 let Some(site) = sites.get(index) else { return };
-                let frame = self.frame(site, columns);
+                let frame = extent.frame(site, columns);
                 let mark = self.mark(site.position);
                 let room = frame.right.saturating_sub(frame.left + 1);
                 let (text, mut style) = self.label(index, mark, room);
@@ -399,21 +308,6 @@ fn hold_of(assignment: &Assignment) -> Option<Access> {
         Assignment::Dual { hold, .. } => Some(*hold),
         _ => None,
     }
-}
-
-fn draw_frame(sheet: &mut Sheet, frame: Frame, strokes: &Strokes, style: Style) {
-    for column in frame.left + 1..frame.right {
-        sheet.put(column, frame.top, strokes[4], style);
-        sheet.put(column, frame.bottom, strokes[4], style);
-    }
-    for row in frame.top + 1..frame.bottom {
-        sheet.put(frame.left, row, strokes[5], style);
-        sheet.put(frame.right, row, strokes[5], style);
-    }
-    sheet.put(frame.left, frame.top, strokes[0], style);
-    sheet.put(frame.right, frame.top, strokes[1], style);
-    sheet.put(frame.right, frame.bottom, strokes[2], style);
-    sheet.put(frame.left, frame.bottom, strokes[3], style);
 }
 
 impl Widget for &BoardView<'_> {
@@ -477,8 +371,8 @@ mod tests {
                         Theme { unicode, ..Theme::PLAIN },
                     )
                 };
-                for width in (0..100).step_by(3) {
-                    for height in (0..20).step_by(2) {
+                for width in (0..100).step_by(7) {
+                    for height in (0..20).step_by(3) {
                         drawn(&view, width, height);
                     }
                     assert!(view.least_height() <= view.height(width));

@@ -148,3 +148,46 @@ fn cut(text: &str, room: usize) -> String {
     }
     kept
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::shipped;
+    use crate::layout::token::{Names, read};
+
+    #[test]
+    fn caps_shorten_as_room_shrinks() {
+        let layout = shipped::load("tern-split").unwrap();
+        let layers: Vec<String> = layout.layers.iter().map(|layer| layer.name.clone()).collect();
+        let actions: Vec<String> = layout.actions.keys().cloned().collect();
+        let names = Names { layers: &layers, actions: &actions };
+        for (token, room, text) in [
+            ("Enter", 6, "Enter"),
+            ("Enter", 4, "Entr"),
+            ("Enter", 3, "Ent"),
+            ("Backspace", 4, "Bksp"),
+            ("ArrowLeft", 9, "←"),
+            ("do:paste-plain", 12, "Ctrl+Shift+V"),
+            ("do:paste-plain", 4, "^⇧V"),
+            ("do:word-left", 4, "^←"),
+            ("hold:symbols", 4, "↓S"),
+            ("lock:numbers", 4, "∞N"),
+            ("latch:symbols", 1, "S"),
+            ("latch:Shift", 4, "¹Sft"),
+            ("Space", 3, "Spc"),
+            ("Space", 1, "_"),
+            ("U+00A0", 3, "A0"),
+            ("\"=>\"", 3, "=>"),
+            ("a/hold:symbols", 3, "a"),
+            ("..", 3, ""),
+            ("--", 3, ""),
+        ] {
+            let assignment = read(token, names).unwrap();
+            assert_eq!(cap(&layout, &assignment, room, true), text, "{token} in {room}");
+            for room in 0..8 {
+                let plain = cap(&layout, &assignment, room, false);
+                assert!(plain.is_ascii() && plain.width() <= room, "{token}: {plain}");
+            }
+        }
+    }
+}

@@ -4,3 +4,4 @@ pub mod board;
 pub mod caps;
 pub mod frame;
 pub mod score;
+pub mod sheet;
