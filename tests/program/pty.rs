@@ -255,6 +255,7 @@ fn the_summary_speaks_json() {
     // The JSON begins where the modes end.
     let text = screen.text();
     let found: serde_json::Value = serde_json::from_str(&text[text.find('{').unwrap()..]).unwrap();
+    assert_eq!(found["version"], 1);
     assert_eq!(found["level"], "enhanced");
     assert_eq!(found["flags"], 31);
     assert_eq!(found["grants"]["base_key"], true);
