@@ -247,18 +247,20 @@ fn the_summary_tells_what_each_kind_of_terminal_grants() {
 }
 
 #[test]
-fn the_summary_speaks_json() {
+fn the_summary_speaks_json_into_a_file_too() {
     let home = TempDir::new().unwrap();
-    let setup = Setup { rows: 200, ..Setup::default() };
+    let setup = Setup { redirect: Some(">found.json"), ..Setup::default() };
     let mut screen = Screen::start(&home, &["terminal", "--json"], &setup);
     assert_eq!(screen.wait_exit(), 0);
-    // The JSON begins where the modes end.
-    let text = screen.text();
-    let found: serde_json::Value = serde_json::from_str(&text[text.find('{').unwrap()..]).unwrap();
+    screen.assert_left();
+    let text = fs::read_to_string(home.path().join("found.json")).unwrap();
+    let found: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(found["version"], 1);
     assert_eq!(found["level"], "enhanced");
     assert_eq!(found["flags"], 31);
     assert_eq!(found["grants"]["base_key"], true);
     assert_eq!(found["background"], "dark");
+    assert_eq!((&found["columns"], &found["rows"]), (&80.into(), &24.into()));
 }
 
 #[test]
@@ -295,7 +297,7 @@ fn without_a_terminal_it_says_so() {
 #[test]
 fn keys_come_from_the_terminal_where_standard_input_is_a_file() {
     let home = TempDir::new().unwrap();
-    let setup = Setup { stdin: Some("/dev/null".to_owned()), ..Setup::default() };
+    let setup = Setup { redirect: Some("</dev/null"), ..Setup::default() };
     let mut screen = watching(&home, &setup);
     screen.send(b"\x1b[118:86:99;6u");
     screen.wait_for_text("Ctrl+Shift+V");

@@ -51,13 +51,13 @@ pub struct Setup {
     pub rows: u16,
     /// Variables on top of the bare environment.
     pub env: Vec<(&'static str, String)>,
-    /// A file for standard input in place of the terminal, by its path.
-    pub stdin: Option<String>,
+    /// The shell's redirections for the program, such as `</dev/null`.
+    pub redirect: Option<&'static str>,
 }
 
 impl Default for Setup {
     fn default() -> Self {
-        Self { answers: Answers::Enhanced, columns: 80, rows: 24, env: Vec::new(), stdin: None }
+        Self { answers: Answers::Enhanced, columns: 80, rows: 24, env: Vec::new(), redirect: None }
     }
 }
 
@@ -114,10 +114,10 @@ impl Screen {
             PtySize { rows: setup.rows, cols: setup.columns, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).unwrap();
         let program = env!("CARGO_BIN_EXE_etude");
-        let mut command = if let Some(stdin) = &setup.stdin {
+        let mut command = if let Some(redirect) = setup.redirect {
             // The shell gives way to the program: the process stays the same.
             let mut command = CommandBuilder::new("/bin/sh");
-            command.args(["-c", "file=$1; shift; exec \"$0\" \"$@\" <\"$file\"", program, stdin]);
+            command.args(["-c", &format!("exec \"$0\" \"$@\" {redirect}"), program]);
             command
         } else {
             CommandBuilder::new(program)
