@@ -1,6 +1,7 @@
 //! What the person sees now, and what their keys do to it.
 
 use crate::drill::{Offer, What};
+use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::practice::{Material, Practice, Setup, in_turn, latest};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
@@ -335,6 +336,17 @@ impl App {
     /// What could not be kept where it belongs, for a last word after leaving.
     pub fn last_word(&self) -> Option<&str> {
         self.end_trouble.as_deref()
+    }
+
+    /// What is due now, where a line is.
+    pub fn due(&self) -> Option<Output> {
+        let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
+        practice.session().due().map(|due| due.output)
+    }
+
+    /// True when the program should end.
+    pub fn left(&self) -> bool {
+        self.left
     }
 
     fn set_level(&mut self, level: Level) {

@@ -8,3 +8,6 @@ pub mod surroundings;
 pub mod terminal;
 pub mod theme;
 pub mod widget;
+
+#[cfg(test)]
+mod tests;
