@@ -63,6 +63,8 @@ pub struct App {
     opening: Opening,
     place: Place,
     behind: Place,
+    /// Lines by which the help is scrolled.
+    scroll: u16,
     rows: Vec<Row>,
     chosen: usize,
     results: Vec<LayerResult>,
@@ -95,6 +97,7 @@ impl App {
             opening,
             place,
             behind: Place::Start,
+            scroll: 0,
             rows,
             chosen: 0,
             results: Vec::new(),
@@ -260,8 +263,11 @@ impl App {
             }
             (_, Action::Help) => {
                 self.behind = self.place;
+                self.scroll = 0;
                 self.place = Place::Help;
             }
+            (Place::Help, Action::Up) => self.scroll = self.scroll.saturating_sub(1),
+            (Place::Help, Action::Down) => self.scroll = self.scroll.saturating_add(1).min(64),
             (Place::Help, _) => self.place = self.behind,
             (Place::Welcome, Action::Go) => self.place = Place::Start,
             (Place::Welcome | Place::Start, Action::Back) => self.left = true,
@@ -364,7 +370,7 @@ impl App {
             self.practice.as_ref().and_then(Practice::trouble).or(self.store_trouble.as_deref());
         match self.place {
             Place::Welcome => welcome::draw(area, buf, &layout.title, theme),
-            Place::Help => help::draw(area, buf, self.behind, theme),
+            Place::Help => help::draw(area, buf, self.behind, self.scroll, theme),
             Place::Start => start::View {
                 layout,
                 rows: &self.rows,

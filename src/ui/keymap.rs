@@ -95,14 +95,14 @@ pub const BINDINGS: &[Binding] = &[
         label: "begin",
     },
     Binding {
-        places: &[P::Start],
+        places: &[P::Start, P::Help],
         keys: &[Named(N::ArrowUp), Char('k')],
         shown: "↑",
         action: A::Up,
         label: "up",
     },
     Binding {
-        places: &[P::Start],
+        places: &[P::Start, P::Help],
         keys: &[Named(N::ArrowDown), Named(N::Tab), Char('j')],
         shown: "↓",
         action: A::Down,

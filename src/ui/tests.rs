@@ -295,7 +295,7 @@ fn no_size_panics() {
                 for stage in &mut stages {
                     stage.app.render(area, &mut buf);
                 }
-                help::draw(area, &mut buf, Place::Start, theme);
+                help::draw(area, &mut buf, Place::Start, 5, theme);
                 super::screen::pause::draw(area, &mut buf, 600.0, 3, theme);
             }
         }

@@ -5,53 +5,115 @@ use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::text::{Line, Span, Text};
-use ratatui::widgets::{Paragraph, Widget, Wrap};
+use ratatui::text::{Line, Span};
+use unicode_width::UnicodeWidthStr;
 
 /// What each figure means, for the help and the docs.
 pub const FIGURES: [(&str, &str); 6] = [
-    ("wpm", "words of five characters a minute, first to last key of a line, pauses left out"),
-    ("right", "keys struck right at once, of all keys that should stand (C / (C + INF + IF))"),
-    ("median", "half of the latencies were shorter; the range is the middle half (quartiles)"),
-    ("n", "how many latencies were counted; after errors, pauses and first keys they are not"),
-    ("switch", "latency of the first key on another layer than the key before it"),
-    ("faster", "medians lie farther apart than their noise; else no clear change is claimed"),
+    ("wpm", "words of five characters a minute, without pauses"),
+    ("right", "right at once, of all that should stand: C / (C + INF + IF)"),
+    ("median", "half of the latencies were shorter; middle half: quartiles"),
+    ("n", "latencies counted; not after errors, pauses, first keys"),
+    ("switch", "latency of the first key on another layer"),
+    ("faster", "medians lie farther apart than their noise"),
 ];
 
 /// The signs of the practice screen.
 const SIGNS: [(&str, &str, &str); 4] = [
-    ("S──", "S--", "above the line: the layer, by its sign, for as long as it is needed"),
+    ("S──", "S--", "above the line: the layer that is needed, by its sign"),
     ("▲", "^", "the caret; what is due is shown reversed"),
-    ("2 3", "2 3", "below: fingers, 1 thumb to 5 little; left hand underlined"),
+    ("2 3", "2 3", "below: fingers, 1 thumb to 5 little, left underlined"),
     ("⇧", "^", "above a capital: Shift"),
 ];
 
-/// Draws the screen: keys of `place`, then signs and figures.
-pub fn draw(area: Rect, buf: &mut Buffer, place: Place, theme: Theme) {
+/// Columns of a key, a sign or a word before its label.
+const ENTRY: usize = 13;
+
+/// Draws the screen: keys of `place`, then signs and figures, from line
+/// `scroll` on.
+pub fn draw(area: Rect, buf: &mut Buffer, place: Place, scroll: u16, theme: Theme) {
     if frame::too_small(area, buf) {
         return;
     }
     let (head, body, foot) = frame::cut(area);
-    frame::row(head, buf, &Line::styled("Help", theme.style(Meaning::Strong)), &Line::raw(""));
-    let mut text = Text::default();
-    let entry = |key: String, label: &str| {
-        Line::from(vec![
-            Span::styled(format!("{key:<11}"), theme.style(Meaning::Strong)),
-            Span::raw(label.to_owned()),
-        ])
+    let lines = lines(place, usize::from(body.width), theme);
+    let hidden = (lines.len() as u16).saturating_sub(body.height);
+    let first = scroll.min(hidden);
+    let more = if first < hidden { "more below" } else { "" };
+    frame::row(
+        head,
+        buf,
+        &Line::styled("Help", theme.style(Meaning::Strong)),
+        &Line::styled(more, theme.style(Meaning::Muted)),
+    );
+    for (n, line) in lines.iter().skip(usize::from(first)).take(body.height.into()).enumerate() {
+        buf.set_line(body.x, body.y + n as u16, line, body.width);
+    }
+    frame::row(foot, buf, &frame::keys(Place::Help, theme, foot.width), &Line::raw(""));
+}
+
+fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
+    let mut lines = Vec::new();
+    let mut entry = |key: &str, label: &str| {
+        for (n, part) in wrapped(label, width.saturating_sub(ENTRY).max(12)).into_iter().enumerate()
+        {
+            let key = if n == 0 { key } else { "" };
+            let pad = ENTRY.saturating_sub(key.width());
+            lines.push(Line::from(vec![
+                Span::styled(key.to_owned(), theme.style(Meaning::Strong)),
+                Span::raw(" ".repeat(pad)),
+                Span::raw(part),
+            ]));
+        }
     };
     for binding in keymap::at(place) {
-        text.push_line(entry(frame::shown(binding.shown, theme).to_owned(), binding.label));
+        entry(frame::shown(binding.shown, theme), binding.label);
     }
-    text.push_line(entry("Esc Esc Esc".into(), " within a second: leaves a drill"));
-    text.push_line(Line::raw(""));
+    entry("Esc Esc Esc", "within a second: leaves a drill");
     for (sign, plain, label) in SIGNS {
-        text.push_line(entry(if theme.unicode { sign } else { plain }.to_owned(), label));
+        entry(if theme.unicode { sign } else { plain }, label);
     }
-    text.push_line(Line::raw(""));
     for (word, label) in FIGURES {
-        text.push_line(entry(word.to_owned(), label));
+        entry(word, label);
     }
-    Paragraph::new(text).wrap(Wrap { trim: false }).render(body, buf);
-    frame::row(foot, buf, &frame::keys(Place::Help, theme, foot.width), &Line::raw(""));
+    lines
+}
+
+/// `text` in lines of at most `width` columns, cut at blanks.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let last = lines.len() - 1;
+        let used = lines[last].width();
+        if used > 0 && used + 1 + word.width() > width {
+            lines.push(word.to_owned());
+        } else {
+            if used > 0 {
+                lines[last].push(' ');
+            }
+            lines[last].push_str(word);
+        }
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wrapping_keeps_every_word_and_the_width() {
+        let text = "words of five characters a minute, first to last key of a line";
+        let lines = wrapped(text, 20);
+        assert!(lines.iter().all(|line| line.width() <= 20), "{lines:?}");
+        assert_eq!(lines.join(" "), text);
+    }
+
+    #[test]
+    fn the_help_stands_whole_at_80_by_24() {
+        for place in [Place::Welcome, Place::Start, Place::Result, Place::Break] {
+            let lines = lines(place, 76, Theme::PLAIN).len();
+            assert!(lines <= 20, "{place:?}: {lines} lines");
+        }
+    }
 }

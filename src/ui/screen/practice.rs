@@ -1,6 +1,6 @@
 //! The line, the board beneath it, and how it goes.
 
-use crate::drill::{Drill, glyph, line_width as width_of};
+use crate::drill::{Drill, Flow, glyph, line_width as width_of};
 use crate::keyboard::Position;
 use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, RouteTable, Target};
 use crate::session::{Change, Earlier, Session, Spread};
@@ -132,6 +132,10 @@ impl View<'_> {
                 (Some((expected, got)), _) => Line::from(vec![
                     Span::styled(format!("struck {got}"), theme.style(Meaning::Wrong)),
                     Span::raw(format!(" for {expected}")),
+                    Span::styled(
+                        if drill.flow == Flow::Repair { ", Backspace takes it back" } else { "" },
+                        theme.style(Meaning::Muted),
+                    ),
                 ]),
                 (None, Some(route)) => {
                     instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme)

@@ -90,7 +90,7 @@ impl View<'_> {
                 put(buf, body.x, y + n as u16, half.saturating_sub(1), line);
             }
             for (n, line) in wrong.iter().take(room).enumerate() {
-                put(buf, body.x + half, y + n as u16, body.width - half, line);
+                put(buf, body.x + half + 2, y + n as u16, body.width - half - 2, line);
             }
         } else {
             let first = room / 2;

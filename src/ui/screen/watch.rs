@@ -351,7 +351,8 @@ mod tests {
     fn drawn(watch: &mut Watch, width: u16, height: u16) -> String {
         let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
         terminal.draw(|frame| watch.draw(frame)).unwrap();
-        terminal.backend().to_string()
+        // The backend can't print itself without columns.
+        if width == 0 { String::new() } else { terminal.backend().to_string() }
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::drill::glyph;
 use crate::keyboard::Output;
-use crate::ui::keymap::{self, Place};
+use crate::ui::keymap::{self, Action, Binding, Place};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -61,22 +61,25 @@ pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
 /// See [`row`].
 const LEAST_LEFT: u16 = 16;
 
-/// The keys that hold at `place`, for the foot of the screen; what does not
-/// fit is left out from the end (the help has them all).
+/// The keys that hold at `place`, for the foot of the screen, as many as fit.
+/// The way back is never left out; the help has them all.
 pub fn keys(place: Place, theme: Theme, width: u16) -> Line<'static> {
+    let bindings: Vec<_> = keymap::at(place).filter(|b| b.action != Action::Quit).collect();
+    let cost = |b: &Binding| shown(b.shown, theme).width() + 1 + b.label.width() + 3;
+    let back: usize = bindings.iter().filter(|b| b.action == Action::Back).map(|b| cost(b)).sum();
+    let mut room = (usize::from(width) + 3).saturating_sub(back);
     let mut spans: Vec<Span<'static>> = Vec::new();
-    let mut used = 0;
-    for binding in keymap::at(place).filter(|b| b.shown != "Ctrl+C") {
-        let shown = shown(binding.shown, theme);
-        let cost = shown.chars().count() + 1 + binding.label.chars().count() + 3;
-        if used + cost > usize::from(width) + 3 {
-            continue;
+    for binding in bindings {
+        if binding.action != Action::Back {
+            if cost(binding) > room {
+                continue;
+            }
+            room -= cost(binding);
         }
-        if used > 0 {
+        if !spans.is_empty() {
             spans.push(Span::raw("   "));
         }
-        used += cost;
-        spans.push(Span::styled(shown, theme.style(Meaning::Strong)));
+        spans.push(Span::styled(shown(binding.shown, theme), theme.style(Meaning::Strong)));
         spans.push(Span::raw(" "));
         spans.push(Span::styled(binding.label, theme.style(Meaning::Muted)));
     }
