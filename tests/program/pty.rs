@@ -40,9 +40,7 @@ fn entering_turns_modes_on_and_leaving_turns_them_off() {
         };
         screen.wait_for_bytes(b"\x1b[?2026l");
         assert_eq!(screen.modes(), entered);
-        for _ in 0..3 {
-            screen.send(escape(answers));
-        }
+        screen.send(&escape(answers).repeat(3));
         assert_eq!(screen.wait_exit(), 0);
         screen.assert_left();
     }
@@ -102,6 +100,8 @@ fn a_stop_gives_the_terminal_back_and_going_on_takes_it_again() {
         screen.wait_for_text("1 presses");
         screen.signal(Signal::TSTP);
         screen.wait_stopped();
+        // It is stopped, but its last bytes may still be on their way to us.
+        screen.wait_for_bytes(b"\x1b[?1049l");
         screen.assert_left();
         screen.signal(Signal::CONT);
         screen.wait_for_text("stopped and continued");
