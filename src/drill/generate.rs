@@ -145,3 +145,23 @@ fn tag(name: &str) -> u64 {
         (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Values of the hash's published test vectors, from memory.
+    #[test]
+    fn names_are_hashed_as_fnv_1a_says() {
+        assert_eq!(tag(""), 0xcbf2_9ce4_8422_2325);
+        assert_eq!(tag("a"), 0xaf63_dc4c_8601_ec8c);
+        assert_eq!(tag("foobar"), 0x8594_4171_f739_67e8);
+    }
+
+    #[test]
+    fn what_was_left_out_is_told_by_frequency_then_name() {
+        let left_out = LeftOut::from([("b".into(), 1), ("a".into(), 1), ("z".into(), 5)]);
+        let told: Vec<String> = counted(left_out).into_iter().map(|(name, _)| name).collect();
+        assert_eq!(told, ["z", "a", "b"]);
+    }
+}

@@ -67,8 +67,8 @@ pub(super) fn lines(bench: &mut Bench, count: usize) -> Vec<String> {
     found
 }
 
-/// Four tides of a day: about 6 h 12 min apart (half of the mean semidiurnal
-/// period of 12 h 25 min), high and low in turn.
+/// Three tides in a row: about 6 h 12 min apart (half of the mean semidiurnal
+/// period of 12 h 25 min, from memory), high and low in turn.
 fn tides(bench: &mut Bench) -> String {
     let mut minute = bench.below(360);
     let mut rows = Vec::new();
@@ -144,4 +144,69 @@ fn departures(bench: &mut Bench) -> String {
         minute += 60 + bench.below(190);
     }
     parts.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drill::fragment::Voice;
+    use crate::drill::material::shipped;
+    use crate::drill::reach::Reach;
+    use crate::drill::what::{Focus, What};
+    use crate::layout::{Cluster, LayerId, RouteTable, shipped as layouts};
+    use rand::SeedableRng;
+
+    /// Every sum that is made comes out right, every time of day exists.
+    #[test]
+    fn figures_are_true() {
+        let layout = layouts::load("plain-ansi").unwrap();
+        let reach = Reach::new(&RouteTable::build(&layout));
+        let focus = Focus::new(What::Cluster(Cluster::Numbers), &layout, &reach).unwrap();
+        let rng = rand_chacha::ChaCha8Rng::seed_from_u64(1);
+        let words = &shipped().unwrap().words;
+        let mut bench = Bench::new(&reach, &focus, Voice::Figures, rng, words);
+        let (mut checked, mut times) = (0, 0);
+        for line in lines(&mut bench, 300) {
+            for sum in line.split("; ").filter(|part| part.contains(" = ")) {
+                let part: Vec<&str> = sum.split(' ').collect();
+                let [a, operator, b, _, result] = part[..] else { panic!("{sum}") };
+                let (a, b): (i64, i64) = (a.parse().unwrap(), b.parse().unwrap());
+                let value = match operator {
+                    "+" => a + b,
+                    "-" => a - b,
+                    "*" => a * b,
+                    other => panic!("{other}"),
+                };
+                assert_eq!(value.to_string(), result, "{sum}");
+                checked += 1;
+            }
+            for (hour, minute) in line.split(' ').filter_map(|word| word.split_once(':')) {
+                assert!(hour.parse::<u32>().unwrap() < 24 && minute.parse::<u32>().unwrap() < 60);
+                times += 1;
+            }
+        }
+        assert!(checked > 100 && times > 100, "{checked} {times}");
+    }
+
+    #[test]
+    fn numbers_use_only_the_digits_at_hand() {
+        let with = |text: &str| {
+            Reach::from_layers(text.chars().map(|c| (Output::char(c), vec![LayerId::BASE])))
+        };
+        let layout = layouts::load("plain-ansi").unwrap();
+        for (digits, ok) in [("0123456789", true), ("37", true), ("0", true), ("abc", false)] {
+            let reach = with(digits);
+            let focus = Focus::new(What::Layer(LayerId::BASE), &layout, &reach).unwrap();
+            let rng = rand_chacha::ChaCha8Rng::seed_from_u64(2);
+            let words = &shipped().unwrap().words;
+            let mut bench = Bench::new(&reach, &focus, Voice::Figures, rng, words);
+            for _ in 0..50 {
+                let number = number(&mut bench);
+                assert_eq!(number.is_some(), ok);
+                let number = number.unwrap_or_default();
+                assert!(number.chars().all(|digit| digits.contains(digit)));
+                assert!(number.len() < 2 || !number.starts_with('0'));
+            }
+        }
+    }
 }

@@ -254,9 +254,9 @@ fn limited<'b>(bytes: &'b [u8], dropped: &mut Dropped) -> Result<&'b str, DrillE
 
 /// True for characters that have no form of their own but change how others
 /// are shown or hide in them: Unicode's format characters (general category
-/// Cf, from UnicodeData 16, without the visible Arabic and other signs of that
-/// category), fillers, variation selectors, noncharacters, and private use
-/// (which no font is bound to show).
+/// Cf without those of that category that are seen, such as Arabic number
+/// signs), fillers, variation selectors, noncharacters, and private use (which
+/// no font is bound to show). The ranges are from memory.
 fn is_invisible(c: char) -> bool {
     matches!(c,
         '\u{AD}' | '\u{34F}' | '\u{61C}' | '\u{115F}' | '\u{1160}' | '\u{17B4}' | '\u{17B5}'
