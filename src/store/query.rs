@@ -16,6 +16,17 @@ use std::collections::BTreeMap;
 /// "Recent" are the days up to the last practised one, so many in all.
 const RECENT_DAYS: i32 = 14;
 
+// CROSS JOIN keeps SQLite to this order of tables, which goes straight to the
+// days in question; left to itself it reads all the years of a layout.
+pub(super) const ITEMS_SINCE: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, l.name, i.position_code, \
+     o.text FROM layouts y CROSS JOIN layers l USING (layout_id) \
+     CROSS JOIN item_days i ON i.layout_id = l.layout_id AND i.layer = l.layer \
+     CROSS JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.day_local >= ?2";
+pub(super) const SWITCHES_SINCE: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, f.name, t.name \
+     FROM layouts y CROSS JOIN layers f USING (layout_id) CROSS JOIN layers t USING (layout_id) \
+     CROSS JOIN switch_days i ON i.layout_id = y.layout_id AND i.from_layer = f.layer \
+     AND i.to_layer = t.layer WHERE y.name = ?1 AND i.day_local >= ?2";
+
 /// The last results of a layer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LayerResult {
@@ -399,12 +410,7 @@ impl Store {
     pub fn items_since(&self, layout: &str, since_day: i32) -> Result<Vec<ItemResult>, StoreError> {
         let read = || -> rusqlite::Result<Vec<ItemResult>> {
             let mut items: BTreeMap<(String, u16, String), Sums> = BTreeMap::new();
-            let mut statement = self.connection.prepare_cached(
-                "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, l.name, \
-                 i.position_code, o.text FROM layouts y JOIN layers l USING (layout_id) \
-                 JOIN item_days i ON i.layout_id = l.layout_id AND i.layer = l.layer \
-                 JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.day_local >= ?2",
-            )?;
+            let mut statement = self.connection.prepare_cached(ITEMS_SINCE)?;
             let mut rows = statement.query(params![layout, since_day])?;
             while let Some(row) = rows.next()? {
                 let key = (row.get(4)?, row.get(5)?, row.get(6)?);
@@ -437,14 +443,7 @@ impl Store {
     ) -> Result<Vec<SwitchResult>, StoreError> {
         let read = || -> rusqlite::Result<Vec<SwitchResult>> {
             let mut switches: BTreeMap<(String, String), Sums> = BTreeMap::new();
-            let mut statement = self.connection.prepare_cached(
-                "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, \
-                 coalesce(f.name, i.from_layer), coalesce(t.name, i.to_layer) \
-                 FROM layouts y JOIN switch_days i USING (layout_id) \
-                 LEFT JOIN layers f ON f.layout_id = y.layout_id AND f.layer = i.from_layer \
-                 LEFT JOIN layers t ON t.layout_id = y.layout_id AND t.layer = i.to_layer \
-                 WHERE y.name = ?1 AND i.day_local >= ?2",
-            )?;
+            let mut statement = self.connection.prepare_cached(SWITCHES_SINCE)?;
             let mut rows = statement.query(params![layout, since_day])?;
             while let Some(row) = rows.next()? {
                 let key = (name(row, 4)?, name(row, 5)?);

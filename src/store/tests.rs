@@ -752,3 +752,20 @@ fn a_history_of_schema_1_is_read_as_it_was() {
     // Keystroke n took 150 + 7 n ms; those from 1 to 11 without 4 count.
     assert_eq!(before.latency.unwrap().median, Micros(195_500));
 }
+
+#[test]
+fn questions_about_recent_days_dont_read_all_the_years() {
+    let dir = TempDir::new().unwrap();
+    let store = Store::open_at(&places(&dir)).unwrap();
+    for sql in [query::ITEMS_SINCE, query::SWITCHES_SINCE] {
+        let plan: Vec<String> = store
+            .connection
+            .prepare(&format!("EXPLAIN QUERY PLAN {sql}"))
+            .unwrap()
+            .query_map(rusqlite::params!["harbour", 0], |row| row.get(3))
+            .unwrap()
+            .map(Result::unwrap)
+            .collect();
+        assert!(plan.iter().any(|step| step.contains("day_local>")), "{plan:?}");
+    }
+}
