@@ -82,7 +82,7 @@ mod unix {
         let (ready_sender, ready) = mpsc::channel();
         let answer_to = Arc::clone(&writer);
         std::thread::spawn(move || {
-            let (mut seen, mut bytes, mut answered) = (Vec::new(), [0; 65536], false);
+            let (mut seen, mut bytes, mut answered) = (Vec::new(), vec![0; 65536], false);
             while let Ok(read @ 1..) = reader.read(&mut bytes) {
                 if answered {
                     continue;

@@ -204,15 +204,11 @@ fn pass_over(lines: &mut impl BufRead) -> std::io::Result<()> {
         if chunk.is_empty() {
             return Ok(());
         }
-        match chunk.iter().position(|byte| *byte == b'\n') {
-            Some(end) => {
-                lines.consume(end + 1);
-                return Ok(());
-            }
-            None => {
-                let all = chunk.len();
-                lines.consume(all);
-            }
+        if let Some(end) = chunk.iter().position(|byte| *byte == b'\n') {
+            lines.consume(end + 1);
+            return Ok(());
         }
+        let all = chunk.len();
+        lines.consume(all);
     }
 }

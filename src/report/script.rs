@@ -214,7 +214,7 @@ pub fn prompt<'a>(number: usize, items: &[Output]) -> Line<'a> {
 pub fn due<'a>(place: usize, due: &Due, route: Option<&Route>, layout: &'a Layout) -> Line<'a> {
     let mut presses: Vec<Press> = Vec::new();
     if let Some(route) = route {
-        presses.extend(route.accesses.iter().map(|step| access(step, layout)));
+        presses.extend(route.accesses.iter().map(|step| access(*step, layout)));
         presses.push(Press {
             press: "strike",
             position: route.position.to_string(),
@@ -230,7 +230,7 @@ pub fn due<'a>(place: usize, due: &Due, route: Option<&Route>, layout: &'a Layou
     }
 }
 
-fn access(step: &AccessStep, layout: &Layout) -> Press {
+fn access(step: AccessStep, layout: &Layout) -> Press {
     Press {
         press: step.access.kind.word(),
         position: step.position.to_string(),

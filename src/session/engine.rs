@@ -90,6 +90,8 @@ struct Run {
     prompt: usize,
     line: Line,
     seq: u32,
+    /// What has arrived of a due text of several characters, and when it began.
+    part: Option<(Micros, String)>,
     layer_before: LayerId,
     after_error: u8,
     counts: Counts,
@@ -138,6 +140,7 @@ impl Session {
             prompt: 0,
             line,
             seq: 0,
+            part: None,
             layer_before: LayerId::BASE,
             after_error: 0,
             counts: Counts::default(),
@@ -300,7 +303,7 @@ impl Session {
     fn judge(&mut self, at: Micros, key: &KeyEvent, effects: &mut Vec<Effect>) {
         let Some(due) = self.due() else { return };
         let bound = self.pause_bound();
-        let got = key.stroke.output();
+        let Some((at, got)) = self.gather(at, key.stroke.output(), &due.output) else { return };
         let exact = got == due.output;
         let hit = exact || same_key(&due.output, &got) || self.spec.level.same(&due.output, &got);
         let latency = match self.last_press {
@@ -380,12 +383,34 @@ impl Session {
         }
     }
 
+    /// One key of a layout may give several characters, which arrive one by
+    /// one: they are put together, and judged as one press of the first one's
+    /// time. None while there is more to come.
+    fn gather(&mut self, at: Micros, got: Output, due: &Output) -> Option<(Micros, Output)> {
+        let run = self.run.as_mut()?;
+        let part = run.part.take();
+        let (Output::Text(whole), Output::Text(text)) = (due, &got) else { return Some((at, got)) };
+        let (began, so_far) = match part {
+            Some((began, so_far)) => (began, so_far + text),
+            None => (at, text.clone()),
+        };
+        if so_far == *whole {
+            return Some((began, Output::Text(so_far)));
+        }
+        if whole.starts_with(&so_far) {
+            run.part = Some((began, so_far));
+            return None;
+        }
+        Some((at, got))
+    }
+
     fn next_line(&mut self, effects: &mut Vec<Effect>) {
         let Some(run) = &mut self.run else { return };
         run.prompt += 1;
         if let Some(prompt) = run.drill.prompts.get(run.prompt) {
             run.counts = run.counts.plus(run.line.counts());
             run.line = Line::new(prompt, run.drill.flow);
+            run.part = None;
             run.after_error = 0;
             effects.push(Effect::LineDone);
         } else if let Some(run) = self.run.take() {

@@ -277,11 +277,11 @@ impl App {
                 self.chosen = (self.chosen + rows - 1) % rows;
             }
             (Place::Start, Action::Down) => {
-                self.chosen = (self.chosen + 1) % self.rows.len().max(1)
+                self.chosen = (self.chosen + 1) % self.rows.len().max(1);
             }
             (Place::Start, Action::Less) => self.config.minutes = (self.config.minutes - 1).max(1),
             (Place::Start, Action::More) => {
-                self.config.minutes = (self.config.minutes + 1).min(120)
+                self.config.minutes = (self.config.minutes + 1).min(120);
             }
             (Place::Result, Action::Go) => self.go_on(),
             (Place::Result, Action::Again) => {

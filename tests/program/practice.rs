@@ -318,8 +318,7 @@ fn the_minutes_end_a_script() {
     let home = TempDir::new().unwrap();
     let mut driven = Driven::start(&home, &["thumbs", "--seed", "7", "--minutes", "1"]);
     let mut drills = 0;
-    loop {
-        let Some(line) = driven.next() else { break };
+    while let Some(line) = driven.next() {
         match line["type"].as_str().unwrap() {
             "due" => {
                 let key = line["output"].as_str().unwrap().to_owned();

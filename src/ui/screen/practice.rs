@@ -258,7 +258,7 @@ pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) 
             AccessKind::Lock => "lock",
         };
         let key = key_name(step.position, layout, theme);
-        let opens = opened(step, layout);
+        let opens = opened(*step, layout);
         spans.push(Span::styled(format!("{verb} {key}"), access));
         if key != opens {
             spans.push(Span::raw(format!(" for {opens}")));
@@ -288,7 +288,7 @@ fn key_name(position: Position, layout: &Layout, theme: Theme) -> String {
     }
 }
 
-fn opened(step: &AccessStep, layout: &Layout) -> String {
+fn opened(step: AccessStep, layout: &Layout) -> String {
     match step.access.target {
         Target::Layer(layer) => layout.layer(layer).name.clone(),
         Target::Modifier(modifier) => modifier.to_string(),

@@ -1,8 +1,8 @@
 //! The line to type, read like sheet music: the text on one row; above it
 //! where the layer changes, below it the finger of what is due.
 
-use crate::drill::glyph;
-use crate::keyboard::{Digit, Hand, Modifiers, Output};
+use crate::drill::{glyph, space_mark};
+use crate::keyboard::{Digit, Hand, Modifiers};
 use crate::layout::{LayerId, Layout, Route, RouteTable};
 use crate::session::{Line, Standing};
 use crate::ui::theme::{Meaning, Theme};
@@ -158,14 +158,13 @@ impl Score<'_> {
             }
             Some(Standing::Right) => (shown, theme.style(Meaning::Muted)),
             Some(Standing::Wrong(got)) => {
-                let mut struck = glyph(got, theme.unicode).into_owned();
-                if *got == Output::char(' ') {
-                    struck = if theme.unicode { "␣" } else { "_" }.to_owned();
-                }
-                if struck.width() as u16 > cell.width {
-                    struck = "?".to_owned();
-                }
-                (struck, theme.style(Meaning::Wrong))
+                let struck = glyph(got, theme.unicode);
+                let struck = match &*struck {
+                    " " => space_mark(theme.unicode),
+                    wide if wide.width() as u16 > cell.width => "?",
+                    other => other,
+                };
+                (struck.to_owned(), theme.style(Meaning::Wrong))
             }
             None if index == place => {
                 let style = theme.style(Meaning::Due);
