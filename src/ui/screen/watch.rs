@@ -397,7 +397,8 @@ mod tests {
         watch.handle(News::Event(Event { at: Micros::ZERO, kind: EventKind::Paste(3) }));
         for width in 0..=90 {
             for height in 0..=26 {
-                drawn(&mut watch, width, height);
+                let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+                terminal.draw(|frame| watch.draw(frame)).unwrap();
             }
         }
     }
