@@ -73,6 +73,9 @@ pub fn change(before: (Position, Finger), after: (Position, Finger)) -> f32 {
 /// finger's rest.
 pub const STRETCH: f32 = 0.25;
 
+/// How much harder an access is that comes on top of another.
+pub const NESTED: f32 = 2.0;
+
 /// The effort of pressing `accesses` in order and then `last`, > 0.
 /// Positions that the board lacks count as a resting key.
 pub fn route(board: &Board, accesses: &[AccessStep], last: (Position, Finger)) -> f32 {
@@ -87,7 +90,9 @@ pub fn route(board: &Board, accesses: &[AccessStep], last: (Position, Finger)) -
         let press = site.map_or(1.0, |site| strike(board, site))
             * before.map_or(1.0, |before| change(before, here))
             * STRETCH.mul_add(pulled[hand(here.1)], 1.0);
-        sum += if kind == Some(AccessKind::Lock) { 2.0 * press } else { press };
+        let lock = if kind == Some(AccessKind::Lock) { 2.0 } else { 1.0 };
+        let nested = if kind.is_some() && before.is_some() { NESTED } else { 1.0 };
+        sum += press * lock * nested;
         if kind == Some(AccessKind::Hold) && here.1.digit != Digit::Thumb {
             let travel = site.map_or(0.0, |site| board.travel(here.1, site));
             pulled[hand(here.1)] = pulled[hand(here.1)].max(travel);
