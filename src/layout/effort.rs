@@ -25,7 +25,7 @@
 //! Moran & Newell 1983), a latch too; a lock counts twice, since it has to be
 //! pressed again to leave.
 
-use super::{AccessKind, AccessStep};
+use super::{Access, AccessKind};
 use crate::keyboard::{Board, Digit, Finger, Hand, Position, Site};
 
 /// Digraph time ratio of alternate hands.
@@ -73,45 +73,74 @@ pub fn change(before: (Position, Finger), after: (Position, Finger)) -> f32 {
 /// finger's rest.
 pub const STRETCH: f32 = 0.25;
 
-/// The effort of pressing `accesses` in order and then `last`, > 0.
-/// Positions that the board lacks count as a resting key.
-pub fn route(board: &Board, accesses: &[AccessStep], last: (Position, Finger)) -> f32 {
-    let mut before: Option<(Position, Finger)> = None;
-    // How far each hand, left and right, is pulled from its rest.
-    let mut pulled = [0.0_f32; 2];
-    let hand = |finger: Finger| usize::from(finger.hand == Hand::Right);
-    let mut sum = 0.0;
-    let steps = accesses.iter().map(|step| ((step.position, step.finger), Some(step.access.kind)));
-    for (here, kind) in steps.chain([(last, None)]) {
-        let site = board.site(here.0);
-        let press = site.map_or(1.0, |site| strike(board, site))
-            * before.map_or(1.0, |before| change(before, here))
-            * STRETCH.mul_add(pulled[hand(here.1)], 1.0);
-        sum += if kind == Some(AccessKind::Lock) { 2.0 * press } else { press };
-        if kind == Some(AccessKind::Hold) && here.1.digit != Digit::Thumb {
-            let travel = site.map_or(0.0, |site| board.travel(here.1, site));
-            pulled[hand(here.1)] = pulled[hand(here.1)].max(travel);
-        }
-        before = Some(here);
+/// How much harder an access is that comes on top of another.
+pub const NESTED: f32 = 2.0;
+
+/// What each key of a board costs, worked out once. Keys are told by their
+/// index in the board's sites.
+#[derive(Debug, Clone)]
+pub struct Costs<'a> {
+    board: &'a Board,
+    /// Effort of a strike from rest, and distance from rest in key units.
+    keys: Vec<(f32, f32)>,
+}
+
+impl<'a> Costs<'a> {
+    /// The costs of `board`.
+    pub fn new(board: &'a Board) -> Self {
+        let cost = |site: &Site| (strike(board, site), board.travel(site.finger, site));
+        Self { board, keys: board.sites.iter().map(cost).collect() }
     }
-    sum
+
+    /// The effort of pressing `accesses` in order and then `last`, > 0.
+    /// Keys that the board lacks cost nothing.
+    pub fn route(&self, accesses: &[(usize, Access)], last: usize) -> f32 {
+        let mut before: Option<(Position, Finger)> = None;
+        // How far each hand, left and right, is pulled from its rest.
+        let mut pulled = [0.0_f32; 2];
+        let mut sum = 0.0;
+        let steps = accesses.iter().map(|(index, access)| (*index, Some(access.kind)));
+        for (index, kind) in steps.chain([(last, None)]) {
+            let (Some(site), Some(&(strike, travel))) =
+                (self.board.sites.get(index), self.keys.get(index))
+            else {
+                continue;
+            };
+            let here = (site.position, site.finger);
+            let hand = usize::from(site.finger.hand == Hand::Right);
+            let press = strike
+                * before.map_or(1.0, |before| change(before, here))
+                * STRETCH.mul_add(pulled[hand], 1.0);
+            let lock = if kind == Some(AccessKind::Lock) { 2.0 } else { 1.0 };
+            let nested = if kind.is_some() && before.is_some() { NESTED } else { 1.0 };
+            sum += press * lock * nested;
+            if kind == Some(AccessKind::Hold) && site.finger.digit != Digit::Thumb {
+                pulled[hand] = pulled[hand].max(travel);
+            }
+            before = Some(here);
+        }
+        sum
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::keyboard::Modifiers;
-    use crate::layout::{Access, Target, shipped};
+    use crate::layout::{Target, shipped};
 
     fn at(board: &Board, name: &str) -> (Position, Finger) {
         let site = board.site(name.parse().unwrap()).unwrap();
         (site.position, site.finger)
     }
 
-    fn step(board: &Board, name: &str, kind: AccessKind) -> AccessStep {
-        let (position, finger) = at(board, name);
+    fn step(board: &Board, name: &str, kind: AccessKind) -> (usize, Access) {
         let target = Target::Modifier(Modifiers::SHIFT);
-        AccessStep { position, finger, access: Access { kind, target } }
+        (board.index_of(name.parse().unwrap()).unwrap(), Access { kind, target })
+    }
+
+    fn route(board: &Board, accesses: &[(usize, Access)], last: (Position, Finger)) -> f32 {
+        Costs::new(board).route(accesses, board.index_of(last.0).unwrap())
     }
 
     #[test]
@@ -166,10 +195,9 @@ mod tests {
     fn a_held_key_off_home_hampers_its_own_hand_alone() {
         let board = shipped::board("full-ansi").unwrap();
         let hold = |name| [step(&board, name, AccessKind::Hold)];
-        let key = |accesses: &[AccessStep]| {
+        let key = |accesses: &[(usize, Access)]| {
             let first = &accesses[0];
-            route(&board, accesses, at(&board, "C04"))
-                - strike(&board, board.site(first.position).unwrap())
+            route(&board, accesses, at(&board, "C04")) - strike(&board, &board.sites[first.0])
         };
         let (near, far, other) = (key(&hold("C01")), key(&hold("C00")), key(&hold("B12")));
         assert!((near - SAME_HAND).abs() < 1e-5 && far > near && (other - OTHER_HAND).abs() < 1e-5);

@@ -1,6 +1,6 @@
 //! The physical presses that give an output.
 
-use super::{Access, LayerId, Layout, search};
+use super::{Access, AccessKind, LayerId, Layout, search};
 use crate::keyboard::{Finger, Modifiers, Output, Position};
 use std::collections::BTreeMap;
 
@@ -67,6 +67,22 @@ impl RouteTable {
     /// The preferred route to `output`, if it can be given at all.
     pub fn preferred(&self, output: &Output) -> Option<&Route> {
         self.routes.get(output)?.first()
+    }
+
+    /// The route to take right after `before`: one with the same accesses held
+    /// and no others, so that a run within a layer is not broken, or else the
+    /// preferred one. The least effort among several.
+    pub fn after(&self, before: Option<&Route>, output: &Output) -> Option<&Route> {
+        let routes = self.all(output);
+        let stays = |route: &&Route| {
+            let same = |before: &Route| {
+                !before.accesses.is_empty()
+                    && before.accesses == route.accesses
+                    && before.accesses.iter().all(|step| step.access.kind == AccessKind::Hold)
+            };
+            before.is_some_and(same)
+        };
+        routes.iter().find(stays).or_else(|| routes.first())
     }
 
     /// All routes to `output`, the preferred one first.

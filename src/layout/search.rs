@@ -5,7 +5,7 @@
 //! comparison of numbers: outputs are numbered once.
 
 use super::walk::{Walk, given};
-use super::{Access, AccessStep, LayerId, Layout, Route, Target, effort};
+use super::{Access, AccessStep, Assignment, LayerId, Layout, Route, Target, effort};
 use crate::keyboard::{Modifiers, Output};
 use std::collections::BTreeMap;
 
@@ -30,19 +30,30 @@ struct Node<'a> {
 /// Numbers outputs, and remembers what each key gives under each modifier.
 struct Outputs {
     numbers: BTreeMap<Output, u32>,
-    known: BTreeMap<(Modifiers, LayerId, usize), Given>,
+    /// By modifiers, layer and key; none where not asked before.
+    known: Vec<Option<Given>>,
+    keys: usize,
+    layers: usize,
 }
 
 impl Outputs {
+    fn new(layout: &Layout) -> Self {
+        let (keys, layers) = (layout.board.sites.len(), layout.layers.len());
+        let states = usize::from(Modifiers::all().bits()) + 1;
+        Self { numbers: BTreeMap::new(), known: vec![None; states * layers * keys], keys, layers }
+    }
+
     fn of(&mut self, layout: &Layout, modifiers: Modifiers, layer: LayerId, index: usize) -> Given {
-        if let Some(&given) = self.known.get(&(modifiers, layer, index)) {
+        let sheet = usize::from(modifiers.bits()) * self.layers + layer.index();
+        let place = sheet * self.keys + index;
+        if let Some(given) = self.known[place] {
             return given;
         }
         let output = given(layout, &layout.layer(layer).keys[index])
             .and_then(|plain| layout.with_modifiers(&plain, modifiers));
         let next = self.numbers.len() as u32;
         let number = output.map(|output| *self.numbers.entry(output).or_insert(next));
-        self.known.insert((modifiers, layer, index), number);
+        self.known[place] = Some(number);
         number
     }
 }
@@ -54,7 +65,7 @@ pub fn routes(
     allowed: Modifiers,
     wanted: impl Fn(&Output) -> bool,
 ) -> BTreeMap<Output, Vec<Route>> {
-    let mut outputs = Outputs { numbers: BTreeMap::new(), known: BTreeMap::new() };
+    let mut outputs = Outputs::new(layout);
     let nodes = grow(layout, allowed, &mut outputs);
     let mut by_number: Vec<(Option<Output>, Vec<Found>)> = Vec::new();
     by_number.resize_with(outputs.numbers.len(), Default::default);
@@ -78,12 +89,13 @@ pub fn routes(
             }
         }
     }
+    let costs = effort::Costs::new(&layout.board);
     by_number
         .into_iter()
         .filter_map(|(output, found)| Some((output?, found)))
         .filter(|(_, found)| !found.is_empty())
         .map(|(output, found)| {
-            let routes = in_order(layout, &nodes, &output, &found);
+            let routes = in_order(layout, &costs, &nodes, &output, &found);
             (output, routes)
         })
         .collect()
@@ -92,7 +104,7 @@ pub fn routes(
 /// The keyboard at rest and after every sequence of accesses to layers that a
 /// route may have, shortest first.
 pub fn states(layout: &Layout) -> Vec<Walk<'_>> {
-    let mut outputs = Outputs { numbers: BTreeMap::new(), known: BTreeMap::new() };
+    let mut outputs = Outputs::new(layout);
     let nodes = grow(layout, Modifiers::empty(), &mut outputs);
     nodes.into_iter().map(|node| node.walk).collect()
 }
@@ -122,17 +134,27 @@ fn grow<'a>(layout: &'a Layout, allowed: Modifiers, outputs: &mut Outputs) -> Ve
     while next < nodes.len() {
         let node = &nodes[next];
         let modifiers = node.walk.modifiers();
+        let stack: Vec<(LayerId, &[Assignment])> =
+            node.walk.stack().map(|id| (id, layout.layer(id).keys.as_slice())).collect();
         let mut gives = Vec::with_capacity(keys);
         let mut steps = Vec::new();
         for index in 0..keys {
-            let meaning = node.walk.meaning(index).filter(|_| node.walk.can_press(index));
-            let Some((layer, _)) = meaning else {
+            // As `Walk::meaning`, with the stack looked up once.
+            let meaning = stack
+                .iter()
+                .map(|(id, sheet)| (*id, &sheet[index]))
+                .find(|(_, own)| **own != Assignment::FallThrough)
+                .filter(|_| node.walk.can_press(index));
+            let Some((layer, assignment)) = meaning else {
                 gives.push((None, LayerId::BASE));
                 continue;
             };
             gives.push((outputs.of(layout, modifiers, layer, index), layer));
+            let access = match assignment {
+                Assignment::Access(access) | Assignment::Dual { hold: access, .. } => *access,
+                _ => continue,
+            };
             if node.steps.len() < MOST_ACCESSES
-                && let Some(access) = node.walk.access_at(index)
                 && !node.walk.is_active(access.target)
                 && is_allowed(access.target, allowed)
             {
@@ -170,7 +192,13 @@ fn is_allowed(target: Target, allowed: Modifiers) -> bool {
     }
 }
 
-fn in_order(layout: &Layout, nodes: &[Node<'_>], output: &Output, found: &[Found]) -> Vec<Route> {
+fn in_order(
+    layout: &Layout,
+    costs: &effort::Costs<'_>,
+    nodes: &[Node<'_>],
+    output: &Output,
+    found: &[Found],
+) -> Vec<Route> {
     let sites = &layout.board.sites;
     let pin = layout.prefer.get(output).copied();
     let mut routes: Vec<(Vec<usize>, Route)> = found
@@ -187,11 +215,10 @@ fn in_order(layout: &Layout, nodes: &[Node<'_>], output: &Output, found: &[Found
                 })
                 .collect();
             let site = &sites[found.index];
-            let last = (site.position, site.finger);
             let mut order: Vec<usize> = node.steps.iter().map(|(index, _)| *index).collect();
             order.push(found.index);
             let route = Route {
-                effort: effort::route(&layout.board, &accesses, last),
+                effort: costs.route(&node.steps, found.index),
                 accesses,
                 position: site.position,
                 finger: site.finger,

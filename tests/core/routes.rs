@@ -399,3 +399,21 @@ fn latches_outlast_accesses_and_end_with_the_output() {
     assert_eq!(walk.strike(2).unwrap().output, Output::char('B'));
     assert_eq!(walk.strike(2).unwrap().output, Output::char('a'));
 }
+
+#[test]
+fn a_run_within_a_held_layer_is_not_broken() {
+    let mut layout = shipped::load("tern-split").unwrap();
+    let exclamation = Output::char('!');
+    let punctuation = layout.layer_named("punctuation").unwrap();
+    layout.prefer.insert(exclamation.clone(), (punctuation, "D01".parse().unwrap()));
+    let table = RouteTable::build(&layout);
+    let layer_after = |before: Option<&Route>| {
+        let route = table.after(before, &exclamation).unwrap();
+        layout.layer(route.layer).name.as_str()
+    };
+    let of = |c| table.preferred(&Output::char(c));
+    assert_eq!(layer_after(None), "punctuation");
+    assert_eq!(layer_after(of('a')), "punctuation");
+    assert_eq!(layer_after(of('=')), "symbols");
+    assert_eq!(table.after(of('='), &Output::char('a')), of('a'));
+}
