@@ -141,7 +141,6 @@ fn practice_frame(bencher: Bencher, (width, height): (u16, u16)) {
                 practice::View {
                     session: &session,
                     layout: &layout,
-                    routes: &routes,
                     number: 1,
                     earlier: &earlier,
                     slip: None,

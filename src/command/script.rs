@@ -132,7 +132,7 @@ impl<W: Write> Talk<'_, W> {
         let session = self.practice.session();
         if let (Some(due), Some((_, line))) = (session.due(), session.line()) {
             let setup = self.practice.setup();
-            let route = setup.routes.preferred(&due.output);
+            let route = session.due_route();
             say(&mut self.out, &script::due(line.place(), &due, route, &setup.layout))?;
         }
         if self.practice.trouble() != self.told.as_deref() {

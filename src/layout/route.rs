@@ -1,6 +1,6 @@
 //! The physical presses that give an output.
 
-use super::{Access, AccessKind, LayerId, Layout, search};
+use super::{Access, AccessKind, LayerId, Layout, Target, search};
 use crate::keyboard::{Finger, Modifiers, Output, Position};
 use std::collections::BTreeMap;
 
@@ -69,20 +69,35 @@ impl RouteTable {
         self.routes.get(output)?.first()
     }
 
-    /// The route to take right after `before`: one with the same accesses held
-    /// and no others, so that a run within a layer is not broken, or else the
-    /// preferred one. The least effort among several.
+    /// The route to take right after `before`: where a layer is held, one with
+    /// the same accesses held and no others, so that a run within the layer is
+    /// not broken, or else the preferred one. The least effort among several.
     pub fn after(&self, before: Option<&Route>, output: &Output) -> Option<&Route> {
         let routes = self.all(output);
         let stays = |route: &&Route| {
             let same = |before: &Route| {
-                !before.accesses.is_empty()
-                    && before.accesses == route.accesses
+                before.accesses == route.accesses
+                    && before
+                        .accesses
+                        .iter()
+                        .any(|step| matches!(step.access.target, Target::Layer(_)))
                     && before.accesses.iter().all(|step| step.access.kind == AccessKind::Hold)
             };
             before.is_some_and(same)
         };
         routes.iter().find(stays).or_else(|| routes.first())
+    }
+
+    /// The route of each of `items` when they are struck one after another.
+    pub fn along(&self, items: &[Output]) -> Vec<Option<Route>> {
+        let mut before: Option<&Route> = None;
+        items
+            .iter()
+            .map(|item| {
+                before = self.after(before, item);
+                before.cloned()
+            })
+            .collect()
     }
 
     /// All routes to `output`, the preferred one first.

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::drill::Drill;
 use crate::keyboard::{Chord, ChordKey, Finger, Modifiers, NamedKey, Output, Position};
-use crate::layout::{LayerId, RouteTable};
+use crate::layout::{LayerId, Route, RouteTable};
 use crate::units::Micros;
 use std::sync::Arc;
 
@@ -36,7 +36,7 @@ pub struct Spec {
     pub level: Level,
 }
 
-/// What is due: an output and its preferred route, as far as there is one.
+/// What is due: an output and its route, as far as there is one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Due {
     /// The output.
@@ -47,6 +47,17 @@ pub struct Due {
     pub position: Option<Position>,
     /// The finger that strikes it.
     pub finger: Option<Finger>,
+}
+
+impl Due {
+    fn new(output: Output, route: Option<&Route>) -> Self {
+        Self {
+            layer: route.map_or(LayerId::BASE, |r| r.layer),
+            position: route.map(|r| r.position),
+            finger: route.map(|r| r.finger),
+            output,
+        }
+    }
 }
 
 /// The outcome of a drill, ended or cut short.
@@ -89,6 +100,8 @@ struct Run {
     drill: Drill,
     prompt: usize,
     line: Line,
+    /// The route of each item of the line, in the company that it keeps.
+    routes: Vec<Option<Route>>,
     seq: u32,
     /// What has arrived of a due text of several characters, and when it began.
     part: Option<(Micros, String)>,
@@ -138,6 +151,7 @@ impl Session {
         let first = drill.prompts.first().map(|first| Line::new(first, drill.flow));
         self.run = first.map(|line| Run {
             prompt: 0,
+            routes: self.spec.routes.along(line.items()),
             line,
             seq: 0,
             part: None,
@@ -194,18 +208,23 @@ impl Session {
 
     /// What is due now.
     pub fn due(&self) -> Option<Due> {
-        self.run.as_ref()?.line.due().map(|output| self.due_of(output))
+        let output = self.run.as_ref()?.line.due()?;
+        Some(Due::new(output, self.due_route()))
     }
 
-    /// `output` with its preferred route.
-    pub fn due_of(&self, output: Output) -> Due {
-        let route = self.spec.routes.preferred(&output);
-        Due {
-            layer: route.map_or(LayerId::BASE, |r| r.layer),
-            position: route.map(|r| r.position),
-            finger: route.map(|r| r.finger),
-            output,
+    /// The route to what is due now. Within a run it keeps to the layer that is
+    /// held already.
+    pub fn due_route(&self) -> Option<&Route> {
+        let run = self.run.as_ref()?;
+        if run.line.wants_backspace() {
+            return self.spec.routes.preferred(&Output::Key(NamedKey::Backspace));
         }
+        run.routes.get(run.line.place())?.as_ref()
+    }
+
+    /// The route of each item of the line in work.
+    pub fn line_routes(&self) -> &[Option<Route>] {
+        self.run.as_ref().map_or(&[], |run| &run.routes)
     }
 
     /// The bound above which a latency is a pause.
@@ -310,7 +329,9 @@ impl Session {
             Some(before) if !key.batched => Some(at.since(before)),
             _ => None,
         };
-        let backspace_due = self.due_of(Output::Key(NamedKey::Backspace));
+        let backspace = Output::Key(NamedKey::Backspace);
+        let backspace_route = self.spec.routes.preferred(&backspace);
+        let backspace_due = Due::new(backspace, backspace_route);
         let Some(run) = &mut self.run else { return };
         let line = &mut run.line;
         let place = line.place();
@@ -410,6 +431,7 @@ impl Session {
         if let Some(prompt) = run.drill.prompts.get(run.prompt) {
             run.counts = run.counts.plus(run.line.counts());
             run.line = Line::new(prompt, run.drill.flow);
+            run.routes = self.spec.routes.along(run.line.items());
             run.part = None;
             run.after_error = 0;
             effects.push(Effect::LineDone);

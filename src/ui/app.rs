@@ -385,7 +385,6 @@ impl App {
                     practice::View {
                         session: practice.session(),
                         layout,
-                        routes: &self.config.routes,
                         number: practice.begun(),
                         earlier: practice.earlier(),
                         slip: self.slip.as_ref(),

@@ -2,7 +2,7 @@
 
 use crate::drill::{Drill, Flow, glyph, line_width as width_of};
 use crate::keyboard::Position;
-use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, RouteTable, Target};
+use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, Target};
 use crate::session::{Change, Earlier, Session, Spread};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
@@ -22,8 +22,6 @@ pub struct View<'a> {
     pub session: &'a Session,
     /// The layout.
     pub layout: &'a Layout,
-    /// Its routes.
-    pub routes: &'a RouteTable,
     /// Which drill of the sitting, from 1.
     pub number: u32,
     /// What was measured before.
@@ -102,7 +100,7 @@ impl View<'_> {
         };
         let theme = self.theme;
         let due = self.session.due();
-        let route = due.as_ref().and_then(|d| self.routes.preferred(&d.output));
+        let route = self.session.due_route();
         let accesses: Vec<_> =
             route.map(|r| r.accesses.iter().map(|a| a.position).collect()).unwrap_or_default();
         let board = BoardView {
@@ -114,7 +112,7 @@ impl View<'_> {
         };
         let parts = parts(area, board.height(area.width.saturating_sub(4)));
         self.head(parts.head, buf, drill, prompt);
-        let score = Score { line, layout: self.layout, routes: self.routes, theme };
+        let score = Score { line, layout: self.layout, routes: self.session.line_routes(), theme };
         (&score).render(centred(parts.score, line_width(line, theme)), buf);
         if let Some(next) = drill.prompts.get(prompt + 1) {
             let text: String = next.items.iter().map(|i| glyph(i, theme.unicode)).collect();

@@ -3,7 +3,7 @@
 
 use crate::drill::{glyph, space_mark};
 use crate::keyboard::{Digit, Hand, Modifiers};
-use crate::layout::{LayerId, Layout, Route, RouteTable};
+use crate::layout::{LayerId, Layout, Route};
 use crate::session::{Line, Standing};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::buffer::Buffer;
@@ -22,8 +22,8 @@ pub struct Score<'a> {
     pub line: &'a Line,
     /// The layout that it is practised on.
     pub layout: &'a Layout,
-    /// The ways to each output.
-    pub routes: &'a RouteTable,
+    /// The route of each item of the line.
+    pub routes: &'a [Option<Route>],
     /// How it looks.
     pub theme: Theme,
 }
@@ -42,10 +42,16 @@ impl Score<'_> {
         self.line
             .items()
             .iter()
-            .map(|item| {
+            .enumerate()
+            .map(|(n, item)| {
                 let text = glyph(item, self.theme.unicode).into_owned();
                 let width = (text.width() as u16).max(1);
-                let cell = Cell { column, width, text, route: self.routes.preferred(item) };
+                let cell = Cell {
+                    column,
+                    width,
+                    text,
+                    route: self.routes.get(n).and_then(Option::as_ref),
+                };
                 column += width;
                 cell
             })
