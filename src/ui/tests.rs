@@ -178,6 +178,24 @@ fn a_line_in_work() {
     }
 }
 
+/// The README's screen is one that the program draws.
+#[test]
+fn the_readme_shows_a_real_screen_and_the_cautions() {
+    let readme = include_str!("../../README.md");
+    let mut stage = Stage::practice(What::Cluster(Cluster::Symbols), DARK, (80, 24));
+    stage.type_due(17);
+    let seen = stage.seen();
+    let screen: Vec<&str> = seen.lines().take(24).collect();
+    let screen = screen.join("\n");
+    assert!(readme.contains(screen.trim_end()), "the README should show:\n{screen}");
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for caution in super::screen::welcome::CAUTIONS {
+        let caution = words(caution);
+        let begin = caution.split(" of active practice").next().unwrap();
+        assert!(words(readme).contains(begin), "the README lacks: {caution}");
+    }
+}
+
 #[test]
 fn a_slip_stands_until_it_is_taken_back() {
     let mut stage = Stage::practice(What::Cluster(Cluster::Punctuation), DARK, (80, 24));
