@@ -2,11 +2,11 @@
 
 use super::line::Change;
 use super::{
-    Counts, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Line, Stroke, StrokeKey,
-    Tally, Verdict,
+    Counts, DrillResult, Due, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke,
+    Level, Line, StrokeKey, Tally, Verdict,
 };
 use crate::drill::Drill;
-use crate::keyboard::{Chord, ChordKey, Finger, Modifiers, NamedKey, Output, Position};
+use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Route, RouteTable};
 use crate::units::Micros;
 use std::sync::Arc;
@@ -34,65 +34,6 @@ pub struct Spec {
     pub routes: Arc<RouteTable>,
     /// What the terminal can tell apart.
     pub level: Level,
-}
-
-/// What is due: an output and its route, as far as there is one.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Due {
-    /// The output.
-    pub output: Output,
-    /// Its layer; the base layer for an output without a route.
-    pub layer: LayerId,
-    /// The key to strike.
-    pub position: Option<Position>,
-    /// The finger that strikes it.
-    pub finger: Option<Finger>,
-}
-
-impl Due {
-    fn new(output: Output, route: Option<&Route>) -> Self {
-        Self {
-            layer: route.map_or(LayerId::BASE, |r| r.layer),
-            position: route.map(|r| r.position),
-            finger: route.map(|r| r.finger),
-            output,
-        }
-    }
-}
-
-/// The outcome of a drill, ended or cut short.
-#[derive(Debug, Clone, PartialEq)]
-pub struct DrillResult {
-    /// True where every line was typed.
-    pub complete: bool,
-    /// From the drill's first press to its last, pauses left out.
-    pub active: Micros,
-    /// The counts of all lines.
-    pub counts: Counts,
-    /// By item and by switch.
-    pub tally: Tally,
-}
-
-/// What the shell has to do.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Effect {
-    /// Keep this.
-    Keystroke(Box<Keystroke>),
-    /// The key of the keystroke with this `seq` came up after so long.
-    Down {
-        /// The keystroke.
-        seq: u32,
-        /// How long the key was down.
-        down: Micros,
-    },
-    /// A line is done; the next one is due.
-    LineDone,
-    /// The drill is over.
-    DrillDone(Box<DrillResult>),
-    /// Esc was struck so often (1 or 2); it is not due, so it may mean leaving.
-    Leaving(usize),
-    /// The person leaves. What was done of the drill is in the result.
-    Left(Option<Box<DrillResult>>),
 }
 
 #[derive(Debug)]
@@ -273,7 +214,7 @@ impl Session {
     }
 
     fn press(&mut self, at: Micros, key: KeyEvent, effects: &mut Vec<Effect>) {
-        if silent(&key.stroke) {
+        if key.stroke.is_silent() {
             return;
         }
         let escape = key.stroke.plain_key() == Some(NamedKey::Escape);
@@ -450,22 +391,6 @@ impl Run {
             tally: self.tally,
         }
     }
-}
-
-/// Keys that are never an answer: modifiers and locks alone, and the function
-/// keys that a keyboard may send when a layer is accessed.
-fn silent(stroke: &Stroke) -> bool {
-    let StrokeKey::Named(key) = stroke.key else { return false };
-    Modifiers::of_key(key).is_some()
-        || matches!(
-            key,
-            NamedKey::AltGraph
-                | NamedKey::CapsLock
-                | NamedKey::NumLock
-                | NamedKey::ScrollLock
-                | NamedKey::Fn
-        )
-        || (NamedKey::F13..=NamedKey::F24).contains(&key)
 }
 
 /// A Shift that is still down does not make Enter, Backspace or Escape wrong:

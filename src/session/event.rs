@@ -69,6 +69,22 @@ impl Stroke {
         }
     }
 
+    /// True for keys that are never an answer: modifiers and locks alone, and
+    /// the function keys that a keyboard may send when a layer is accessed.
+    pub fn is_silent(&self) -> bool {
+        let StrokeKey::Named(key) = self.key else { return false };
+        Modifiers::of_key(key).is_some()
+            || matches!(
+                key,
+                NamedKey::AltGraph
+                    | NamedKey::CapsLock
+                    | NamedKey::NumLock
+                    | NamedKey::ScrollLock
+                    | NamedKey::Fn
+            )
+            || (NamedKey::F13..=NamedKey::F24).contains(&key)
+    }
+
     /// The named key, if this is one without modifiers.
     pub fn plain_key(&self) -> Option<NamedKey> {
         match self.key {

@@ -1,5 +1,6 @@
 //! The session engine: events in, judged keystrokes out. Pure and replayable.
 
+mod effect;
 mod engine;
 mod event;
 mod keystroke;
@@ -8,7 +9,8 @@ mod line;
 pub mod metrics;
 mod tally;
 
-pub use engine::{DrillResult, Due, Effect, Session, Spec};
+pub use effect::{DrillResult, Due, Effect};
+pub use engine::{Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
 pub use keystroke::{Flags, Keystroke, Verdict, timed};
 pub use level::{Granted, Level};
