@@ -199,6 +199,7 @@ impl Practice {
     pub fn set_level(&mut self, level: Level) {
         self.setup.level = level;
         self.session.set_level(level);
+        self.sitting.set_terminal_level(level.word());
     }
 
     /// Columns that the lines of the drills to come may have.

@@ -88,6 +88,13 @@ impl Sitting {
         self.session.uid
     }
 
+    /// Takes note of the terminal's level, by its word, when it becomes known
+    /// after the start. What is committed from now on says so; a journal that
+    /// is already begun keeps the word it began with.
+    pub fn set_terminal_level(&mut self, word: &str) {
+        word.clone_into(&mut self.session.start.terminal_level);
+    }
+
     /// The history, where it could be opened.
     pub fn store(&self) -> Option<&Store> {
         self.store.as_ref()

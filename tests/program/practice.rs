@@ -194,6 +194,13 @@ fn a_whole_drill_in_every_kind_of_terminal() {
             let due: Vec<&str> = lines.iter().flatten().map(String::as_str).collect();
             assert_eq!(expected, due, "{what} {answers:?}");
             assert!(kept.iter().all(|k| k["verdict"] == "hit"), "{what} {answers:?}");
+            let sessions = etude(&home)
+                .args(["data", "export", "sessions", "--format", "jsonl"])
+                .assert()
+                .success();
+            let session: Value = serde_json::from_slice(&sessions.get_output().stdout).unwrap();
+            let level = if answers == Answers::Enhanced { "enhanced" } else { "plain" };
+            assert_eq!(session["terminal_level"], level);
         }
     }
 }

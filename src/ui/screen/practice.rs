@@ -73,7 +73,8 @@ pub fn parts(area: Rect, board: u16) -> Parts {
     let next = take(1, 1);
     let gap_above = take(1, 1);
     let gap_middle = take(1, 1);
-    let mut y = body.y;
+    // On a large screen the eye rests a third of the way down.
+    let mut y = body.y + left / 3;
     let mut place = |height: u16| {
         let rect = Rect { y, height, ..body };
         y += height;
