@@ -16,6 +16,9 @@ Exit status: 0 done, 1 failed, 2 wrong usage, 128+n ended by signal n.
 Keep sessions short, stop at pain, numbness or tingling and see a clinician;
 workplace rules and professional advice come before this program.";
 
+/// Heading of the options that every command takes.
+const EVERYWHERE: &str = "Options of every command";
+
 /// A terminal typing trainer for layered keyboard layouts.
 #[derive(Debug, Parser)]
 #[command(name = "etude", version, about, after_help = EXAMPLES, max_term_width = 100)]
@@ -32,13 +35,27 @@ pub struct Cli {
 #[derive(Debug, Clone, Args)]
 pub struct Shared {
     /// Folder of the practice history [default: the XDG data folder]
-    #[arg(long, global = true, value_name = "DIR", env = "ETUDE_DATA")]
+    #[arg(long, global = true, value_name = "DIR", env = "ETUDE_DATA", help_heading = EVERYWHERE)]
     pub data: Option<PathBuf>,
     /// When to use colour; `auto` heeds NO_COLOR and plain terminals
-    #[arg(long, global = true, value_enum, default_value_t = ColorChoice::Auto, value_name = "WHEN")]
+    #[arg(
+        long,
+        global = true,
+        value_enum,
+        default_value_t = ColorChoice::Auto,
+        value_name = "WHEN",
+        help_heading = EVERYWHERE
+    )]
     pub color: ColorChoice,
     /// Layout: a shipped name (see `etude layout list`) or a file
-    #[arg(long, short, global = true, value_name = "NAME|FILE", env = "ETUDE_LAYOUT")]
+    #[arg(
+        long,
+        short,
+        global = true,
+        value_name = "NAME|FILE",
+        env = "ETUDE_LAYOUT",
+        help_heading = EVERYWHERE
+    )]
     pub layout: Option<String>,
     /// Offer a break after so many minutes of active practice
     #[arg(
@@ -47,7 +64,8 @@ pub struct Shared {
         value_name = "N",
         env = "ETUDE_BREAK_AFTER",
         default_value_t = 10,
-        value_parser = clap::value_parser!(u32).range(1..=60)
+        value_parser = clap::value_parser!(u32).range(1..=60),
+        help_heading = EVERYWHERE
     )]
     pub break_after: u32,
 }
@@ -69,7 +87,10 @@ pub enum Command {
     /// Practise a layer or a cluster
     Practice(PracticeArgs),
     /// Look at layouts: list, show, check
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Examples:\n  etude layout list\n  etude layout show tern-split\n  etude layout check my-layout.toml"
+    )]
     Layout(LayoutCommand),
     /// Look at the practice history, or export it
     Data(DataArgs),
@@ -180,6 +201,9 @@ pub struct DataArgs {
 #[derive(Debug, Clone, Subcommand)]
 pub enum DataCommand {
     /// Write sessions, drills or keystrokes to standard output or a file
+    #[command(
+        after_help = "Examples:\n  etude data export keystrokes > strokes.csv\n  etude data export drills --format jsonl --since 2026-11-01\n  etude data export sessions --output sessions.csv"
+    )]
     Export {
         /// What to write
         #[arg(value_enum)]

@@ -2,6 +2,7 @@
 
 mod data;
 mod layout;
+mod man;
 mod practice;
 mod screen;
 mod script;
@@ -28,11 +29,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
             clap_complete::generate(shell, &mut Cli::command(), "etude", &mut text);
             print(&text)
         }
-        Some(Command::Man) => {
-            let mut text = Vec::new();
-            clap_mangen::Man::new(Cli::command()).render(&mut text)?;
-            print(&text)
-        }
+        Some(Command::Man) => print(&man::page(Cli::command())?),
     }
 }
 

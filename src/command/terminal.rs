@@ -168,7 +168,7 @@ impl Findings {
         let level = self.probe.level;
         let has = |flag| level.granted().contains(flag);
         serde_json::json!({
-            "version": 1,
+            "schema": "etude.terminal/1",
             "term": self.name,
             "columns": self.probe.size.0,
             "rows": self.probe.size.1,

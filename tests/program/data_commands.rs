@@ -11,12 +11,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use tempfile::TempDir;
 
-fn data(home: &TempDir) -> PathBuf {
+/// The folder of the history in `home`.
+pub fn data(home: &TempDir) -> PathBuf {
     home.path().join(".local/share/etude")
 }
 
 /// Two sessions a day apart, one drill of `n` keystrokes each.
-fn practised(dir: &Path, n: u32) {
+pub fn practised(dir: &Path, n: u32) {
     for (day, seed) in [(24, 7u64), (25, u64::MAX)] {
         let day = wall_clock::day_from_text(&format!("2026-11-{day}")).unwrap();
         let ms_utc = i64::from(day) * 86_400_000 + 8 * 3_600_000;

@@ -14,3 +14,4 @@ mod pty;
 #[cfg(unix)]
 mod screen;
 mod strokes;
+mod surface;

@@ -255,7 +255,7 @@ fn the_summary_speaks_json_into_a_file_too() {
     screen.assert_left();
     let text = fs::read_to_string(home.path().join("found.json")).unwrap();
     let found: serde_json::Value = serde_json::from_str(&text).unwrap();
-    assert_eq!(found["version"], 1);
+    assert_eq!(found["schema"], "etude.terminal/1");
     assert_eq!(found["level"], "enhanced");
     assert_eq!(found["flags"], 31);
     assert_eq!(found["grants"]["base_key"], true);
