@@ -96,6 +96,7 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     Ok(Drill {
         title: focus.title(),
         cluster: focus.cluster,
+        layers: focus.layers.clone(),
         flow: plan.flow,
         source: Source::Shipped,
         prompts: prompts(lines),

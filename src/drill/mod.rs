@@ -32,7 +32,7 @@ pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
 pub use what::{Offer, What, offers};
 
 use crate::keyboard::Output;
-use crate::layout::Cluster;
+use crate::layout::{Cluster, LayerId};
 
 /// How a drill goes on after a wrong key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -91,6 +91,9 @@ pub struct Drill {
     pub title: String,
     /// What it practises.
     pub cluster: Cluster,
+    /// The layers that it practises; none where its outputs come from anywhere.
+    /// An output that needs an access is due on one of them where it can be.
+    pub layers: Vec<LayerId>,
     /// How it goes on after a wrong key.
     pub flow: Flow,
     /// Where its text comes from.

@@ -173,6 +173,7 @@ impl OwnText {
                     None => "own text".to_owned(),
                 },
                 cluster: focus.as_ref().map_or(Cluster::Base, |focus| focus.cluster),
+                layers: focus.as_ref().map_or_else(Vec::new, |focus| focus.layers.clone()),
                 flow: Flow::Repair,
                 source: Source::Own,
                 prompts: prompts(typed),

@@ -69,10 +69,19 @@ impl RouteTable {
         self.routes.get(output)?.first()
     }
 
-    /// The route to take right after `before`: where a layer is held, one with
-    /// the same accesses held and no others, so that a run within the layer is
-    /// not broken, or else the preferred one. The least effort among several.
-    pub fn after(&self, before: Option<&Route>, output: &Output) -> Option<&Route> {
+    /// The route to take right after `before` where the layers `practised` are
+    /// what the exercise is about.
+    ///
+    /// Where a layer is held, one with the same accesses held and no others, so
+    /// that a run within the layer is not broken. Else, for an output that needs
+    /// an access anyway, one to a practised layer. Else the preferred one. The
+    /// least effort among several.
+    pub fn after(
+        &self,
+        before: Option<&Route>,
+        output: &Output,
+        practised: &[LayerId],
+    ) -> Option<&Route> {
         let routes = self.all(output);
         let stays = |route: &&Route| {
             let same = |before: &Route| {
@@ -85,16 +94,20 @@ impl RouteTable {
             };
             before.is_some_and(same)
         };
-        routes.iter().find(stays).or_else(|| routes.first())
+        let first = routes.first()?;
+        let on_it = |route: &&Route| !first.accesses.is_empty() && practised.contains(&route.layer);
+        let found = routes.iter().find(stays).or_else(|| routes.iter().find(on_it));
+        Some(found.unwrap_or(first))
     }
 
-    /// The route of each of `items` when they are struck one after another.
-    pub fn along(&self, items: &[Output]) -> Vec<Option<Route>> {
+    /// The route of each of `items` when they are struck one after another;
+    /// see [`RouteTable::after`].
+    pub fn along(&self, items: &[Output], practised: &[LayerId]) -> Vec<Option<Route>> {
         let mut before: Option<&Route> = None;
         items
             .iter()
             .map(|item| {
-                before = self.after(before, item);
+                before = self.after(before, item, practised);
                 before.cloned()
             })
             .collect()

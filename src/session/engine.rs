@@ -3,9 +3,9 @@
 use super::line::Change;
 use super::{
     Counts, DrillResult, Due, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke,
-    Level, Line, StrokeKey, Tally, Verdict,
+    Level, Line, Stroke, StrokeKey, Tally, Verdict,
 };
-use crate::drill::Drill;
+use crate::drill::{Drill, Flow};
 use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Route, RouteTable};
 use crate::units::Micros;
@@ -92,7 +92,7 @@ impl Session {
         let first = drill.prompts.first().map(|first| Line::new(first, drill.flow));
         self.run = first.map(|line| Run {
             prompt: 0,
-            routes: self.spec.routes.along(line.items()),
+            routes: self.spec.routes.along(line.items(), &drill.layers),
             line,
             seq: 0,
             part: None,
@@ -231,7 +231,22 @@ impl Session {
             return;
         }
         self.settle_escapes(effects);
+        if self.takes_back_nothing(&key.stroke) {
+            return;
+        }
         self.judge(at, &key, effects);
+    }
+
+    /// Where the caret waits, nothing wrong stands: Backspace right after a miss
+    /// is a habit, not an answer.
+    fn takes_back_nothing(&self, stroke: &Stroke) -> bool {
+        let backspace = Output::Key(NamedKey::Backspace);
+        self.run.as_ref().is_some_and(|run| {
+            run.drill.flow == Flow::Stay
+                && run.after_error == AFTER_ERROR
+                && run.line.due() != Some(backspace)
+                && stroke.plain_key() == Some(NamedKey::Backspace)
+        })
     }
 
     /// Esc presses that did not lead to leaving were wrong keys after all.
@@ -372,7 +387,7 @@ impl Session {
         if let Some(prompt) = run.drill.prompts.get(run.prompt) {
             run.counts = run.counts.plus(run.line.counts());
             run.line = Line::new(prompt, run.drill.flow);
-            run.routes = self.spec.routes.along(run.line.items());
+            run.routes = self.spec.routes.along(run.line.items(), &run.drill.layers);
             run.part = None;
             run.after_error = 0;
             effects.push(Effect::LineDone);

@@ -2,7 +2,7 @@
 
 use etude::drill::{Drill, Flow, Prompt, Source};
 use etude::keyboard::{NamedKey, Output};
-use etude::layout::{Cluster, RouteTable, shipped};
+use etude::layout::{Cluster, LayerId, RouteTable, shipped};
 use etude::session::metrics::minimum_string_distance;
 use etude::session::{
     DrillResult, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke, Level, Session,
@@ -20,6 +20,9 @@ use std::sync::Arc;
 struct Scenario {
     about: String,
     layout: Option<String>,
+    /// Numbers of the layers that the drill practises.
+    #[serde(default)]
+    practises: Vec<u8>,
     flow: String,
     lines: Vec<Vec<String>>,
     events: Vec<(u64, String)>,
@@ -77,10 +80,11 @@ fn event(at: Micros, word: &str) -> Event {
     Event { at, kind }
 }
 
-fn drill(flow: Flow, lines: Vec<Vec<Output>>) -> Drill {
+fn drill(flow: Flow, layers: Vec<LayerId>, lines: Vec<Vec<Output>>) -> Drill {
     Drill {
         title: "scenario".into(),
         cluster: Cluster::Symbols,
+        layers,
         flow,
         source: Source::Shipped,
         prompts: lines.into_iter().map(|items| Prompt { items }).collect(),
@@ -150,7 +154,8 @@ fn scenarios() {
             .map(|line| line.iter().map(|item| item.parse().unwrap()).collect())
             .collect();
         let mut session = session(scenario.layout.as_deref());
-        session.start(drill(Flow::from_word(&scenario.flow).unwrap(), lines));
+        let practised = scenario.practises.into_iter().map(LayerId).collect();
+        session.start(drill(Flow::from_word(&scenario.flow).unwrap(), practised, lines));
         let events: Vec<Event> =
             scenario.events.iter().map(|(at, word)| event(Micros::from_ms(*at), word)).collect();
         let seen = play(&mut session, &events);
@@ -212,8 +217,9 @@ fn any_item() -> impl Strategy<Value = Output> {
 
 fn any_drill() -> impl Strategy<Value = Drill> {
     let lines = prop::collection::vec(prop::collection::vec(any_item(), 1..8), 1..4);
-    (lines, prop::bool::ANY)
-        .prop_map(|(lines, stay)| drill(if stay { Flow::Stay } else { Flow::Repair }, lines))
+    (lines, prop::bool::ANY).prop_map(|(lines, stay)| {
+        drill(if stay { Flow::Stay } else { Flow::Repair }, Vec::new(), lines)
+    })
 }
 
 fn any_events() -> impl Strategy<Value = Vec<Event>> {

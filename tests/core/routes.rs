@@ -408,12 +408,42 @@ fn a_run_within_a_held_layer_is_not_broken() {
     layout.prefer.insert(exclamation.clone(), (punctuation, "D01".parse().unwrap()));
     let table = RouteTable::build(&layout);
     let layer_after = |before: Option<&Route>| {
-        let route = table.after(before, &exclamation).unwrap();
+        let route = table.after(before, &exclamation, &[]).unwrap();
         layout.layer(route.layer).name.as_str()
     };
     let of = |c| table.preferred(&Output::char(c));
     assert_eq!(layer_after(None), "punctuation");
     assert_eq!(layer_after(of('a')), "punctuation");
     assert_eq!(layer_after(of('=')), "symbols");
-    assert_eq!(table.after(of('='), &Output::char('a')), of('a'));
+    assert_eq!(table.after(of('='), &Output::char('a'), &[]), of('a'));
+}
+
+/// Shift lies on the base layer of every shipped layout: no capital needs more.
+#[test]
+fn no_capital_opens_a_layer_on_a_shipped_layout() {
+    for name in shipped::names() {
+        let layout = shipped::load(name).unwrap();
+        let table = RouteTable::build(&layout);
+        for c in 'A'..='Z' {
+            let route = table.preferred(&Output::char(c)).unwrap();
+            assert_eq!((route.accesses.len(), route.layer.0), (1, 0), "{c} on {name}: {route:?}");
+        }
+    }
+}
+
+/// The layers are what these layouts are for: in a drill of numbers, every
+/// digit is due on the layer of numbers.
+#[test]
+fn digits_are_practised_on_their_layer() {
+    for name in shipped::names().filter(|name| name.starts_with("tern")) {
+        let layout = shipped::load(name).unwrap();
+        let table = RouteTable::build(&layout);
+        let numbers = layout.layer_named("numbers").unwrap();
+        let items: Vec<Output> = "a1 b2,3".chars().map(Output::char).collect();
+        for (item, route) in items.iter().zip(table.along(&items, &[numbers])) {
+            if item.as_char().is_some_and(|c| c.is_ascii_digit()) {
+                assert_eq!(route.unwrap().layer, numbers, "{item} on {name}");
+            }
+        }
+    }
 }
