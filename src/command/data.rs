@@ -90,7 +90,14 @@ fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
         line("Sessions", totals.n_sessions.to_string());
         line("Drills", totals.n_drills.to_string());
         line("Keystrokes", totals.n_keystrokes.to_string());
-        line("Active time", format!("{} h {} min", minutes / 60, minutes % 60));
+        line(
+            "Active time",
+            match minutes {
+                0 => format!("{:.0} s", totals.active.as_secs()),
+                1..60 => format!("{minutes} min"),
+                _ => format!("{} h {} min", minutes / 60, minutes % 60),
+            },
+        );
         line("Days", days);
         line(
             "Journals",

@@ -36,8 +36,9 @@ pub fn practise(
     args: &PracticeArgs,
     material: Option<Material>,
 ) -> anyhow::Result<ExitCode> {
+    let first = !gathered.data.join(DATABASE).exists();
     let config = config(shared, gathered, args.seed, args.minutes);
-    show(App::new(config, Opening::Practice(material)))
+    show(App::new(config, Opening::Practice { material, first }))
 }
 
 fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) -> Config {

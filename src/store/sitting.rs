@@ -224,9 +224,10 @@ impl Sitting {
             )),
             (Some(store), None) => Some(match journal {
                 Some(journal) => format!(
-                    "{store}. Practice goes on; it is kept in '{}' and goes into the history at \
-                     a later start.",
-                    journal.path().display()
+                    "{store}. Practice goes on; it is kept in '{}' and goes into the history in \
+                     '{}' at the first start that can use that.",
+                    journal.path().display(),
+                    self.places.data.display()
                 ),
                 None => format!("{store}. Practice goes on and will be kept in a journal."),
             }),

@@ -1,11 +1,13 @@
 //! What the person sees now, and what their keys do to it.
 
 use crate::drill::{Offer, What};
-use crate::keyboard::Output;
-use crate::layout::{LayerId, Layout, RouteTable};
+use crate::keyboard::{NamedKey, Output};
+use crate::layout::{Assignment, Cluster, LayerId, Layout, RouteTable};
 use crate::practice::{Material, Practice, Setup, in_turn, latest};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
-use crate::store::{DATABASE, LayerResult, Places, Store, wall_clock};
+use crate::store::{
+    Before, DATABASE, FoldReport, LayerResult, Places, Store, journals_waiting, wall_clock,
+};
 use crate::ui::keymap::{self, Action, Place};
 use crate::ui::run::{self, Flow, News};
 use crate::ui::screen::start::{Last, Row};
@@ -22,6 +24,10 @@ use std::sync::Arc;
 /// The most columns that a line of a drill has, for the eye's sake.
 const WIDEST_LINE: usize = 72;
 
+/// A result takes no key before so long has passed without one: the last line
+/// of a drill is often overrun.
+const SETTLE: Micros = Micros::from_ms(600);
+
 /// What the program was asked to open.
 #[derive(Debug, Clone)]
 pub enum Opening {
@@ -31,8 +37,13 @@ pub enum Opening {
         first: bool,
     },
     /// Practice at once, all offers in turn without a wish; leaving it leaves
-    /// the program.
-    Practice(Option<Material>),
+    /// the program. The welcome before it on the first start.
+    Practice {
+        /// What to practise.
+        material: Option<Material>,
+        /// True where there is no history yet.
+        first: bool,
+    },
 }
 
 /// What an [`App`] needs to know.
@@ -68,6 +79,10 @@ pub struct App {
     rows: Vec<Row>,
     chosen: usize,
     results: Vec<LayerResult>,
+    /// The last sitting with thumb keys.
+    thumbs: Option<Before>,
+    /// What was recovered of a sitting that was cut short.
+    recovered: Option<String>,
     store_trouble: Option<String>,
     end_trouble: Option<String>,
     /// False until the first frame is drawn and the history is read.
@@ -78,6 +93,8 @@ pub struct App {
     now: Micros,
     next_break: Micros,
     slip: Option<(String, String)>,
+    /// Until when keys on the result are an overrun of the drill.
+    settles_at: Option<Micros>,
     level: Level,
     width: u16,
     left: bool,
@@ -87,9 +104,11 @@ impl App {
     /// The program just opened; nothing of the history is read yet.
     pub fn new(config: Config, opening: Opening) -> Self {
         let place = match &opening {
-            Opening::Start { first: true } => Place::Welcome,
+            Opening::Start { first: true } | Opening::Practice { first: true, .. } => {
+                Place::Welcome
+            }
             Opening::Start { first: false } => Place::Start,
-            Opening::Practice(_) => Place::Practice,
+            Opening::Practice { first: false, .. } => Place::Practice,
         };
         let rows = rows(&config, |_| None);
         Self {
@@ -101,6 +120,8 @@ impl App {
             rows,
             chosen: 0,
             results: Vec::new(),
+            thumbs: None,
+            recovered: None,
             store_trouble: None,
             end_trouble: None,
             opened: false,
@@ -109,6 +130,7 @@ impl App {
             now: Micros::ZERO,
             next_break: Micros::ZERO,
             slip: None,
+            settles_at: None,
             level: Level::default(),
             width: 80,
             left: false,
@@ -121,9 +143,17 @@ impl App {
         self.opened = true;
         self.now = self.now.max(at);
         self.read_history();
-        if let Opening::Practice(material) = &self.opening {
+        if self.place == Place::Practice {
+            self.begin_as_opened();
+        }
+    }
+
+    fn begin_as_opened(&mut self) {
+        if let Opening::Practice { material, .. } = &self.opening {
             let material = material.clone().unwrap_or_else(|| self.in_turn());
             self.begin(material);
+        } else {
+            self.place = Place::Start;
         }
     }
 
@@ -131,9 +161,14 @@ impl App {
     /// history again: a sitting opens its own.
     fn read_history(&mut self) {
         // Looking makes no history where there is none.
-        let read = if self.config.data.join(DATABASE).exists() {
-            Store::open(&self.config.data)
-                .and_then(|store| store.recent_by_layer(&self.config.layout.name))
+        let read = if self.config.data.join(DATABASE).exists()
+            || !journals_waiting(&Places::new(&self.config.data)).is_empty()
+        {
+            Store::open(&self.config.data).and_then(|store| {
+                self.recovered = recovered(store.folded()).or(self.recovered.take());
+                self.thumbs = store.before(&self.config.layout.name, Cluster::Other, None)?;
+                store.recent_by_layer(&self.config.layout.name)
+            })
         } else {
             Ok(Vec::new())
         };
@@ -145,7 +180,11 @@ impl App {
             Err(error) => self.store_trouble = Some(error.to_string()),
         }
         let today = wall_clock::now().day_local(0);
+        let thumbs = self.thumbs.as_ref();
         self.rows = rows(&self.config, |offer| {
+            if offer.what == What::Thumbs {
+                return thumbs.map(|before| of_thumbs(before, offer, today));
+            }
             latest(offer, &self.config.layout, &self.results).map(|r| Last {
                 days_ago: u32::try_from(today - r.last_day).unwrap_or(0),
                 median: r.median,
@@ -201,7 +240,7 @@ impl App {
             self.end_trouble = practice.end(at);
         }
         match self.opening {
-            Opening::Practice(_) => self.left = true,
+            Opening::Practice { .. } => self.left = true,
             Opening::Start { .. } => {
                 self.place = Place::Start;
                 self.read_history();
@@ -215,6 +254,18 @@ impl App {
         self.now = self.now.max(event.at);
         if self.place == Place::Practice {
             return self.drill_event(event);
+        }
+        if let Some(at) = self.settles_at {
+            if event.at < at {
+                if matches!(event.kind, EventKind::Key(_)) {
+                    self.settles_at = Some(event.at + SETTLE);
+                }
+                return false;
+            }
+            self.settles_at = None;
+            if event.kind == EventKind::Tick {
+                return true;
+            }
         }
         if let EventKind::Key(key) = &event.kind
             && key.state == KeyState::Press
@@ -244,7 +295,10 @@ impl App {
                         )
                     });
                 }
-                Effect::DrillDone(_) | Effect::Left(Some(_)) => self.place = Place::Result,
+                Effect::DrillDone(_) | Effect::Left(Some(_)) => {
+                    self.place = Place::Result;
+                    self.settles_at = Some(self.now + SETTLE);
+                }
                 Effect::Left(None) => {
                     self.end_sitting();
                     return true;
@@ -266,10 +320,14 @@ impl App {
                 self.scroll = 0;
                 self.place = Place::Help;
             }
-            (Place::Help, Action::Up) => self.scroll = self.scroll.saturating_sub(1),
-            (Place::Help, Action::Down) => self.scroll = self.scroll.saturating_add(1).min(64),
+            (Place::Help | Place::Welcome, Action::Up) => {
+                self.scroll = self.scroll.saturating_sub(1);
+            }
+            (Place::Help | Place::Welcome, Action::Down) => {
+                self.scroll = self.scroll.saturating_add(1).min(64);
+            }
             (Place::Help, _) => self.place = self.behind,
-            (Place::Welcome, Action::Go) => self.place = Place::Start,
+            (Place::Welcome, Action::Go) => self.begin_as_opened(),
             (Place::Welcome | Place::Start, Action::Back) => self.left = true,
             (Place::Start, Action::Go) => self.begin_chosen(),
             (Place::Start, Action::Up) => {
@@ -369,7 +427,7 @@ impl App {
         let trouble =
             self.practice.as_ref().and_then(Practice::trouble).or(self.store_trouble.as_deref());
         match self.place {
-            Place::Welcome => welcome::draw(area, buf, &layout.title, theme),
+            Place::Welcome => welcome::draw(area, buf, &layout.title, self.scroll, theme),
             Place::Help => help::draw(area, buf, self.behind, self.scroll, theme),
             Place::Start => start::View {
                 layout,
@@ -408,6 +466,7 @@ impl App {
                             practice.session().active().as_secs(),
                             practice.setup().budget.as_secs(),
                         ),
+                        settled: self.settles_at.is_none(),
                         trouble,
                         theme,
                     }
@@ -416,8 +475,12 @@ impl App {
             }
             Place::Break => {
                 if let Some(practice) = &self.practice {
-                    let active = practice.session().active().as_secs();
-                    pause::draw(area, buf, active, practice.begun(), theme);
+                    let view = pause::View {
+                        time_up: practice.over_budget(),
+                        active_s: practice.session().active().as_secs(),
+                        drills: practice.begun(),
+                    };
+                    pause::draw(area, buf, view, theme);
                 }
             }
         }
@@ -466,6 +529,9 @@ impl run::App for App {
         if !self.opened {
             return Some(Micros::ZERO);
         }
+        if self.settles_at.is_some() {
+            return self.settles_at;
+        }
         let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
         practice.session().wake_at().map(|at| at + self.origin)
     }
@@ -476,7 +542,7 @@ fn rows(config: &Config, last: impl Fn(&Offer) -> Option<Last>) -> Vec<Row> {
     let all = Row {
         name: "in turn".into(),
         layer: LayerId::BASE,
-        keys: "all of these, longest ago first".into(),
+        keys: "all, longest ago first".into(),
         last: None,
     };
     std::iter::once(all)
@@ -485,7 +551,8 @@ fn rows(config: &Config, last: impl Fn(&Offer) -> Option<Last>) -> Vec<Row> {
 }
 
 fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
-    let keys: Vec<_> = offer.keys.iter().map(|key| frame::name(key, config.theme)).collect();
+    let keys: Vec<_> =
+        in_order(offer, &config.layout).iter().map(|key| frame::name(key, config.theme)).collect();
     Row {
         name: offer.what.word(&config.layout),
         layer: match offer.what {
@@ -495,5 +562,72 @@ fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
         },
         keys: keys.join(" "),
         last,
+    }
+}
+
+/// The keys of `offer` as people meet them: keys without text first, then in
+/// the order of the rows of its layers. Thumb drills are about keys, not about
+/// the capitals that Shift makes.
+fn in_order(offer: &Offer, layout: &Layout) -> Vec<Output> {
+    let mut keys: Vec<Output> =
+        offer.keys.iter().filter(|key| matches!(key, Output::Key(_))).cloned().collect();
+    if offer.what == What::Thumbs {
+        keys.extend(offer.keys.iter().filter(|key| key.as_char() == Some(' ')).cloned());
+        keys.push(Output::Key(NamedKey::Shift));
+        return keys;
+    }
+    let given = offer.layers.iter().flat_map(|layer| &layout.layer(*layer).keys);
+    for assignment in given {
+        let output = match assignment {
+            Assignment::Gives(output) => output,
+            Assignment::Dual { tap, .. } => match &**tap {
+                Assignment::Gives(output) => output,
+                _ => continue,
+            },
+            _ => continue,
+        };
+        if offer.keys.contains(output) && !keys.contains(output) {
+            keys.push(output.clone());
+        }
+    }
+    let rest = offer.keys.iter().filter(|key| !keys.contains(key)).cloned();
+    let rest: Vec<Output> = rest.collect();
+    keys.extend(rest);
+    keys
+}
+
+/// What the last sitting has of the thumb keys themselves. Their letters are
+/// left out; so the one median of the sitting would not be theirs.
+fn of_thumbs(before: &Before, offer: &Offer, today: i32) -> Last {
+    let wanted = |output: &str| {
+        output
+            .parse::<Output>()
+            .is_ok_and(|output| matches!(output, Output::Key(_)) || output.as_char() == Some(' '))
+            && offer.keys.iter().any(|key| key.to_string() == output)
+    };
+    let (mut hits, mut misses) = (0, 0);
+    for item in before.items.iter().filter(|item| wanted(&item.output)) {
+        hits += item.n_hits;
+        misses += item.n_misses;
+    }
+    Last {
+        days_ago: u32::try_from(today - before.started.day_local(0)).unwrap_or(0),
+        median: None,
+        accuracy: (hits + misses > 0).then(|| hits as f64 / (hits + misses) as f64),
+        n: hits + misses,
+    }
+}
+
+/// What to say of journals that were folded in.
+fn recovered(report: &FoldReport) -> Option<String> {
+    match (report.drills, report.troubles.first()) {
+        (_, Some(trouble)) => Some(trouble.clone()),
+        (0, None) => None,
+        (1, None) => {
+            Some("A drill that was cut short was recovered; all its keys are kept.".into())
+        }
+        (n, None) => {
+            Some(format!("{n} drills that were cut short were recovered; all keys are kept."))
+        }
     }
 }

@@ -157,6 +157,17 @@ fn strike_lone_escape(screen: &Screen) {
     });
 }
 
+/// The program at the first line of a drill, past the cautions of the first
+/// start.
+fn practising(home: &TempDir, what: &str, setup: &Setup) -> Screen {
+    let screen = Screen::start(home, &["practice", what, "--seed", "7"], setup);
+    screen.wait_for_text("numbness");
+    screen.send(b"\r");
+    screen.wait_for_text("Esc Esc Esc");
+    screen.wait_for_text("strike");
+    screen
+}
+
 /// Types a whole drill in a terminal, and checks that the screen and the
 /// history tell the same.
 #[test]
@@ -165,13 +176,7 @@ fn a_whole_drill_in_every_kind_of_terminal() {
         let lines = lines_of_first_drill(what);
         for answers in [Answers::Enhanced, Answers::Plain] {
             let home = TempDir::new().unwrap();
-            let mut screen = Screen::start(
-                &home,
-                &["practice", what, "--seed", "7"],
-                &Setup::answering(answers),
-            );
-            screen.wait_for_text("Esc Esc Esc");
-            screen.wait_for_text("strike");
+            let mut screen = practising(&home, what, &Setup::answering(answers));
             let mut typed = 0;
             for items in &lines {
                 for item in items {
@@ -184,6 +189,7 @@ fn a_whole_drill_in_every_kind_of_terminal() {
                 }
             }
             screen.wait_for_text("drill 1 done");
+            screen.wait_for_text("end the sitting");
             screen.send(&bytes("Escape", answers));
             assert_eq!(screen.wait_exit(), 0);
             screen.assert_left();
@@ -209,12 +215,12 @@ fn a_whole_drill_in_every_kind_of_terminal() {
 fn wrong_keys_are_shown_and_leaving_keeps_what_was_done() {
     let home = TempDir::new().unwrap();
     let setup = Setup::answering(Answers::Plain);
-    let mut screen = Screen::start(&home, &["practice", "symbols", "--seed", "7"], &setup);
-    screen.wait_for_text("strike");
+    let mut screen = practising(&home, "symbols", &setup);
     screen.send(b"\x01");
     screen.wait_for_text("struck Ctrl+A");
     screen.send(b"\x1b\x1b\x1b");
     screen.wait_for_text("cut short");
+    screen.wait_for_text("end the sitting");
     screen.send(b"\x1b");
     assert_eq!(screen.wait_exit(), 0);
     let kept = kept(&home);
@@ -242,6 +248,7 @@ fn the_start_screen_leads_through_a_sitting_and_back() {
     screen.wait_for_text("struck Ctrl+A");
     screen.send(b"\x1b[27u\x1b[27u\x1b[27u");
     screen.wait_for_text("cut short");
+    screen.wait_for_text("end the sitting");
     screen.send(b"\x1b[27u");
     screen.wait_for_text("today");
     screen.send(b"\x1b[27u");
@@ -250,7 +257,7 @@ fn the_start_screen_leads_through_a_sitting_and_back() {
     // The second start goes straight to the start screen.
     let mut screen = Screen::start(&home, &[], &setup);
     screen.wait_for_text("today");
-    screen.send(b"q");
+    screen.send(b"\x1b[27u");
     assert_eq!(screen.wait_exit(), 0);
 }
 
@@ -259,8 +266,7 @@ fn signals_in_the_middle_of_a_drill_keep_what_was_typed() {
     for (signal, status) in [(Signal::TERM, 143), (Signal::HUP, 129)] {
         let home = TempDir::new().unwrap();
         let setup = Setup::answering(Answers::Plain);
-        let mut screen = Screen::start(&home, &["practice", "symbols", "--seed", "7"], &setup);
-        screen.wait_for_text("strike");
+        let mut screen = practising(&home, "symbols", &setup);
         screen.send(b"\x01");
         screen.wait_for_text("struck Ctrl+A");
         screen.signal(signal);
@@ -274,8 +280,7 @@ fn signals_in_the_middle_of_a_drill_keep_what_was_typed() {
 fn any_size_draws_something_and_a_resize_is_taken_in() {
     let home = TempDir::new().unwrap();
     let setup = Setup::answering(Answers::Plain);
-    let mut screen = Screen::start(&home, &["practice", "symbols", "--seed", "7"], &setup);
-    screen.wait_for_text("strike");
+    let mut screen = practising(&home, "symbols", &setup);
     screen.resize(30, 8);
     screen.wait_for_text("Etude needs 40");
     screen.resize(120, 40);
@@ -285,6 +290,7 @@ fn any_size_draws_something_and_a_resize_is_taken_in() {
     screen.wait_for_text("strike");
     screen.send(b"\x1b\x1b\x1b");
     screen.wait_for_text("cut short");
+    screen.wait_for_text("end the sitting");
     screen.send(b"\x1b");
     assert_eq!(screen.wait_exit(), 0);
 }

@@ -11,7 +11,7 @@ use unicode_width::UnicodeWidthStr;
 /// What each figure means, for the help and the docs.
 pub const FIGURES: [(&str, &str); 6] = [
     ("wpm", "words of five characters a minute, without pauses"),
-    ("right", "right at once, of all that should stand: C / (C + INF + IF)"),
+    ("right", "share of keys struck right at the first try"),
     ("median", "half of the latencies were shorter; middle half: quartiles"),
     ("n", "latencies counted; not after errors, pauses, first keys"),
     ("switch", "latency of the first key on another layer"),
@@ -19,11 +19,12 @@ pub const FIGURES: [(&str, &str); 6] = [
 ];
 
 /// The signs of the practice screen.
-const SIGNS: [(&str, &str, &str); 4] = [
-    ("S──", "S--", "above the line: the layer that is needed, by its sign"),
+const SIGNS: [(&str, &str, &str); 5] = [
+    ("S── ⇧", "S-- ^", "above the line: the layer that is needed, by its sign; Shift"),
     ("▲", "^", "the caret; what is due is shown reversed"),
     ("2 3", "2 3", "below: fingers, 1 thumb to 5 little, left underlined"),
-    ("⇧", "^", "above a capital: Shift"),
+    ("↵ ⇥ ⌫ ⎋", "^M ^I ^H ^[", "in bold: Enter, Tab, Backspace, Escape"),
+    ("═  ↓S", "=  _S", "on the board: where a finger rests; hold for layer S"),
 ];
 
 /// Columns of a key, a sign or a word before its label.
@@ -37,25 +38,21 @@ pub fn draw(area: Rect, buf: &mut Buffer, place: Place, scroll: u16, theme: Them
     }
     let (head, body, foot) = frame::cut(area);
     let lines = lines(place, usize::from(body.width), theme);
-    let hidden = (lines.len() as u16).saturating_sub(body.height);
-    let first = scroll.min(hidden);
-    let more = if first < hidden { "more below" } else { "" };
+    let more = if frame::scrolled(body, buf, &lines, scroll) { "more below" } else { "" };
     frame::row(
         head,
         buf,
         &Line::styled("Help", theme.style(Meaning::Strong)),
         &Line::styled(more, theme.style(Meaning::Muted)),
     );
-    for (n, line) in lines.iter().skip(usize::from(first)).take(body.height.into()).enumerate() {
-        buf.set_line(body.x, body.y + n as u16, line, body.width);
-    }
     frame::row(foot, buf, &frame::keys(Place::Help, theme, foot.width), &Line::raw(""));
 }
 
 fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
     let mut lines = Vec::new();
     let mut entry = |key: &str, label: &str| {
-        for (n, part) in wrapped(label, width.saturating_sub(ENTRY).max(12)).into_iter().enumerate()
+        for (n, part) in
+            frame::wrapped(label, width.saturating_sub(ENTRY).max(12)).into_iter().enumerate()
         {
             let key = if n == 0 { key } else { "" };
             let pad = ENTRY.saturating_sub(key.width());
@@ -69,7 +66,7 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
     for binding in keymap::at(place) {
         entry(frame::shown(binding.shown, theme), binding.label);
     }
-    entry("Esc Esc Esc", "within a second: leaves a drill");
+    entry("Esc Esc Esc", "in a drill, within a second: leaves it");
     for (sign, plain, label) in SIGNS {
         entry(if theme.unicode { sign } else { plain }, label);
     }
@@ -79,35 +76,9 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
     lines
 }
 
-/// `text` in lines of at most `width` columns, cut at blanks.
-fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split(' ') {
-        let last = lines.len() - 1;
-        let used = lines[last].width();
-        if used > 0 && used + 1 + word.width() > width {
-            lines.push(word.to_owned());
-        } else {
-            if used > 0 {
-                lines[last].push(' ');
-            }
-            lines[last].push_str(word);
-        }
-    }
-    lines
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn wrapping_keeps_every_word_and_the_width() {
-        let text = "words of five characters a minute, first to last key of a line";
-        let lines = wrapped(text, 20);
-        assert!(lines.iter().all(|line| line.width() <= 20), "{lines:?}");
-        assert_eq!(lines.join(" "), text);
-    }
 
     #[test]
     fn the_help_stands_whole_at_80_by_24() {

@@ -10,17 +10,30 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Text};
 use ratatui::widgets::{Paragraph, Widget, Wrap};
 
-/// Draws the screen; `active_s` is the active time of the sitting in seconds.
-pub fn draw(area: Rect, buf: &mut Buffer, active_s: f64, drills: u32, theme: Theme) {
+/// What the screen shows.
+#[derive(Debug, Clone, Copy)]
+pub struct View {
+    /// True where the minutes of the sitting are used up.
+    pub time_up: bool,
+    /// Active time of the sitting, seconds.
+    pub active_s: f64,
+    /// Drills of the sitting.
+    pub drills: u32,
+}
+
+/// Draws the screen.
+pub fn draw(area: Rect, buf: &mut Buffer, view: View, theme: Theme) {
     if frame::too_small(area, buf) {
         return;
     }
     let (head, body, foot) = frame::cut(area);
+    let title = if view.time_up { "The minutes are up" } else { "A break is due" };
+    let drills = if view.drills == 1 { "drill" } else { "drills" };
     frame::row(
         head,
         buf,
-        &Line::styled("A break is due", theme.style(Meaning::Strong)),
-        &Line::raw(format!("{} active, {drills} drills", clock(active_s))),
+        &Line::styled(title, theme.style(Meaning::Strong)),
+        &Line::raw(format!("{} active, {} {drills}", clock(view.active_s), view.drills)),
     );
     let mut text = Text::default();
     text.push_line(Line::raw(

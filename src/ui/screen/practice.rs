@@ -47,14 +47,22 @@ pub struct Parts {
     pub words: Rect,
     /// The board.
     pub board: Rect,
+    /// What the person should know, if anything.
+    pub notice: Rect,
     /// Figures, and how to leave.
     pub foot: Rect,
 }
 
-/// Cuts `area`; `board` is the height that the board asks for at full size.
-/// With less room the board goes first, then the next line, then the words.
-pub fn parts(area: Rect, board: u16) -> Parts {
+/// Cuts `area`; `board` is the height that the board asks for at full size,
+/// `notice` that of a notice, which is never given up. With less room the board goes first, then the next line, then the words.
+pub fn parts(area: Rect, board: u16, notice: u16) -> Parts {
     let (head, body, foot) = frame::cut(area);
+    let notice = Rect {
+        y: body.y + body.height.saturating_sub(notice),
+        height: notice.min(body.height),
+        ..body
+    };
+    let body = Rect { height: body.height - notice.height, ..body };
     let mut left = body.height;
     let mut take = |wanted: u16, least: u16| {
         let got = if left >= wanted {
@@ -68,7 +76,7 @@ pub fn parts(area: Rect, board: u16) -> Parts {
         got
     };
     let score = take(score::ROWS, 1);
-    let words = take(1, 1);
+    let words = take(2, 1);
     let keys = take(board, 3);
     let next = take(1, 1);
     let gap_above = take(1, 1);
@@ -86,7 +94,7 @@ pub fn parts(area: Rect, board: u16) -> Parts {
     place(gap_middle);
     let board = place(keys);
     let words = place(words);
-    Parts { head, score, next, words, board, foot }
+    Parts { head, score, next, words, board, notice, foot }
 }
 
 impl View<'_> {
@@ -111,7 +119,9 @@ impl View<'_> {
             accesses: &accesses,
             theme,
         };
-        let parts = parts(area, board.height(area.width.saturating_sub(4)));
+        let wanted = board.height(area.width.saturating_sub(4));
+        let mut parts = parts(area, wanted, if self.trouble.is_some() { 2 } else { 0 });
+        parts.notice = frame::notice(parts.notice, buf, self.trouble, theme);
         self.head(parts.head, buf, drill, prompt);
         let score = Score { line, layout: self.layout, routes: self.session.line_routes(), theme };
         (&score).render(centred(parts.score, line_width(line, theme)), buf);
@@ -125,24 +135,34 @@ impl View<'_> {
                 buf.set_stringn(left, parts.next.y, &text, usize::from(room), style);
             }
         }
-        (&board).render(parts.board, buf);
-        if let (Some(due), true) = (due, parts.words.height > 0) {
-            let line = match (self.slip, route) {
-                (Some((expected, got)), _) => Line::from(vec![
-                    Span::styled(format!("struck {got}"), theme.style(Meaning::Wrong)),
-                    Span::raw(format!(" for {expected}")),
-                    Span::styled(
-                        if drill.flow == Flow::Repair { ", Backspace takes it back" } else { "" },
-                        theme.style(Meaning::Muted),
-                    ),
-                ]),
-                (None, Some(route)) => {
-                    instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme)
-                }
-                (None, None) => Line::from("this layout has no key for it"),
+        if board.fits(parts.board) {
+            (&board).render(parts.board, buf);
+        }
+        let mut words = Vec::new();
+        if let (Some(due), Some(route)) = (&due, route) {
+            words.push(instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme));
+        } else {
+            words.push(Line::from("this layout has no key for it"));
+        }
+        if let Some((expected, got)) = self.slip {
+            let advice = match drill.flow {
+                Flow::Repair => ", Backspace takes it back",
+                Flow::Stay => ", strike the right one",
             };
+            let slip = Line::from(vec![
+                Span::styled(format!("struck {got}"), theme.style(Meaning::Wrong)),
+                Span::raw(format!(" for {expected}")),
+                Span::styled(advice, theme.style(Meaning::Muted)),
+            ]);
+            // With one row only, what went wrong is what matters.
+            if parts.words.height == 1 {
+                words.clear();
+            }
+            words.push(slip);
+        }
+        for (n, line) in words.iter().take(parts.words.height.into()).enumerate() {
             let area = centred(parts.words, line.width() as u16);
-            buf.set_line(area.x, area.y, &line, area.width);
+            buf.set_line(area.x, area.y + n as u16, line, area.width);
         }
         self.foot(parts.foot, buf);
     }
@@ -176,11 +196,7 @@ impl View<'_> {
             leave.push(Span::raw(" "));
         }
         leave.push(Span::styled("leaves", theme.style(Meaning::Muted)));
-        let left = match self.trouble {
-            Some(trouble) => Line::styled(trouble.to_owned(), theme.style(Meaning::Caution)),
-            None => self.figures(),
-        };
-        frame::row(area, buf, &left, &Line::from(leave));
+        frame::row(area, buf, &self.figures(), &Line::from(leave));
     }
 
     /// Speed, accuracy and the latest switch of this drill, with what it was.
@@ -316,13 +332,29 @@ mod tests {
     use super::*;
 
     fn inside(area: Rect, parts: &Parts) {
-        for part in [parts.head, parts.score, parts.next, parts.words, parts.board, parts.foot] {
+        for part in [
+            parts.head,
+            parts.score,
+            parts.next,
+            parts.words,
+            parts.board,
+            parts.notice,
+            parts.foot,
+        ] {
             assert_eq!(part.intersection(area).area(), part.area(), "{part:?} in {area:?}");
         }
-        let rows: u16 = [parts.head, parts.score, parts.next, parts.words, parts.board, parts.foot]
-            .iter()
-            .map(|p| p.height)
-            .sum();
+        let rows: u16 = [
+            parts.head,
+            parts.score,
+            parts.next,
+            parts.words,
+            parts.board,
+            parts.notice,
+            parts.foot,
+        ]
+        .iter()
+        .map(|p| p.height)
+        .sum();
         assert!(rows <= area.height, "{parts:?}");
     }
 
@@ -330,7 +362,7 @@ mod tests {
     fn parts_never_overflow_and_the_line_always_has_room() {
         for height in 10..60 {
             let area = Rect::new(0, 0, 80, height);
-            let parts = parts(area, 12);
+            let parts = parts(area, 12, height % 3);
             inside(area, &parts);
             assert!(parts.score.height >= 3, "{height}: {parts:?}");
         }
@@ -338,8 +370,8 @@ mod tests {
 
     #[test]
     fn the_board_stands_whole_at_80_by_24_and_gives_way_below() {
-        assert_eq!(parts(Rect::new(0, 0, 80, 24), 12).board.height, 12);
-        assert!(parts(Rect::new(0, 0, 80, 10), 12).board.height < 12);
+        assert_eq!(parts(Rect::new(0, 0, 80, 24), 12, 0).board.height, 12);
+        assert!(parts(Rect::new(0, 0, 80, 10), 12, 0).board.height < 12);
     }
 
     #[test]

@@ -27,6 +27,8 @@ pub struct View<'a> {
     pub number: u32,
     /// Active time of the sitting so far and its budget, seconds.
     pub active_s: (f64, f64),
+    /// False right after the last key, while keys of an overrun are passed over.
+    pub settled: bool,
     /// Something that the person should know.
     pub trouble: Option<&'a str>,
     /// How it looks.
@@ -42,17 +44,18 @@ impl View<'_> {
         let theme = self.theme;
         let (head, body, foot) = frame::cut(area);
         let end = if self.result.complete { "done" } else { "cut short" };
+        let time = if self.active_s.0 >= self.active_s.1 {
+            "the minutes are up".to_owned()
+        } else {
+            format!("{} of {}", clock(self.active_s.0), clock(self.active_s.1))
+        };
         frame::row(
             head,
             buf,
             &Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong)),
-            &Line::raw(format!(
-                "drill {} {end}  {} of {}",
-                self.number,
-                clock(self.active_s.0),
-                clock(self.active_s.1)
-            )),
+            &Line::raw(format!("drill {} {end}  {time}", self.number)),
         );
+        let body = frame::notice(body, buf, self.trouble, theme);
         let wide = body.width >= 70;
         let summary = self.summary();
         let mut y = body.y;
@@ -94,16 +97,15 @@ impl View<'_> {
             }
         } else {
             let first = room / 2;
-            for line in slow.iter().take(first).chain(wrong.iter()) {
+            let gap = [Line::raw("")];
+            for line in slow.iter().take(first.saturating_sub(1)).chain(&gap).chain(&wrong) {
                 put(buf, body.x, y, body.width, line);
                 y += 1;
             }
         }
-        let foot_line = match self.trouble {
-            Some(trouble) => Line::styled(trouble.to_owned(), theme.style(Meaning::Caution)),
-            None => frame::keys(Place::Result, theme, foot.width),
-        };
-        frame::row(foot, buf, &foot_line, &Line::raw(""));
+        if self.settled {
+            frame::row(foot, buf, &frame::keys(Place::Result, theme, foot.width), &Line::raw(""));
+        }
     }
 
     fn heading(&self, text: String) -> Line<'static> {
@@ -125,19 +127,19 @@ impl View<'_> {
             figure(format!("{wpm:.0}"), "wpm");
         }
         if let Some(accuracy) = counts.accuracy() {
-            figure(format!("{:.1} %", accuracy * 100.0), "right");
+            figure(format!("{:.0} %", accuracy * 100.0), "right");
         }
         if let Some(kspc) = counts.keystrokes_per_character() {
             figure(format!("{kspc:.2}"), "keystrokes per character");
         }
-        figure(counts.stream.to_string(), "keys");
+        figure(counts.stream.to_string(), if counts.stream == 1 { "key" } else { "keys" });
         let mut lines = vec![Line::from(spans)];
         if !self.drill.left_out.is_empty() {
             let total: usize = self.drill.left_out.iter().map(|(_, n)| n).sum();
             let which: Vec<&str> =
                 self.drill.left_out.iter().take(8).map(|(text, _)| text.as_str()).collect();
             lines.push(self.heading(format!(
-                "{total} characters left out, this layout can't type them: {}",
+                "{total} characters left out or replaced, this layout can't type them: {}",
                 which.join(" ")
             )));
         }
@@ -154,7 +156,14 @@ impl View<'_> {
             .filter_map(|(&key, latencies)| Spread::of(latencies).map(|s| (key, s)))
             .collect();
         if found.is_empty() {
-            return vec![self.heading("no layer switch could be timed".into())];
+            let layers: std::collections::BTreeSet<_> =
+                self.result.tally.items.keys().map(|(layer, _)| layer).collect();
+            let words = if layers.len() < 2 {
+                "this drill stays on one layer"
+            } else {
+                "no layer switch could be timed"
+            };
+            return vec![self.heading(words.into())];
         }
         found.sort_by_key(|((from, to), spread)| (std::cmp::Reverse(spread.n), *from, *to));
         let arrow = if self.theme.unicode { "→" } else { ">" };

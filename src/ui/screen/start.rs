@@ -73,6 +73,7 @@ impl View<'_> {
             ]),
             &Line::raw(format!("{} minutes", self.minutes)),
         );
+        let body = frame::notice(body, buf, self.trouble, theme);
         let table = self.table(body.width);
         let rows = table.len() as u16;
         // The chosen row stays in view where the list is longer than the room.
@@ -97,21 +98,21 @@ impl View<'_> {
                 accesses: &[],
                 theme,
             };
-            let height = view.height(board.width).min(board.height);
-            let gap = board.height - height;
-            (&view).render(Rect { y: board.y + gap / 2, height, ..board }, buf);
+            if view.fits(board) {
+                let height = view.height(board.width).min(board.height);
+                let gap = (board.height - height).min(4);
+                (&view).render(Rect { y: board.y + gap / 2, height, ..board }, buf);
+            }
         }
-        let foot_line = match self.trouble {
-            Some(trouble) => Line::styled(trouble.to_owned(), theme.style(Meaning::Caution)),
-            None => frame::keys(Place::Start, theme, foot.width),
-        };
-        frame::row(foot, buf, &foot_line, &Line::raw(""));
+        frame::row(foot, buf, &frame::keys(Place::Start, theme, foot.width), &Line::raw(""));
     }
 
     fn table(&self, width: u16) -> Vec<Line<'static>> {
         let theme = self.theme;
         let name_width = self.rows.iter().map(|r| r.name.width()).max().unwrap_or(0).max(12);
-        let keys_width = usize::from(width).saturating_sub(2 + name_width + 2 + 36).min(34);
+        // Too narrow a list of keys says nothing.
+        let room = usize::from(width).saturating_sub(2 + name_width + 2 + 36);
+        let keys_width = if room < 12 { 0 } else { room.min(60) };
         let heading = format!(
             "  {:name_width$}  {:keys_width$}{:>11}{:>9}{:>8}{:>8}",
             "practise", "", "last", "median", "right", "n"

@@ -5,8 +5,7 @@ use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::text::{Line, Text};
-use ratatui::widgets::{Paragraph, Widget, Wrap};
+use ratatui::text::Line;
 
 /// The cautions, word for word as the README has them.
 pub const CAUTIONS: [&str; 3] = [
@@ -16,36 +15,45 @@ pub const CAUTIONS: [&str; 3] = [
     "The rules of your workplace and professional advice come before this program.",
 ];
 
-/// Draws the screen.
-pub fn draw(area: Rect, buf: &mut Buffer, layout_title: &str, theme: Theme) {
+/// Draws the screen from line `scroll` on. The cautions come first, so that
+/// no window is too small for them.
+pub fn draw(area: Rect, buf: &mut Buffer, layout_title: &str, scroll: u16, theme: Theme) {
     if frame::too_small(area, buf) {
         return;
     }
     let (head, body, foot) = frame::cut(area);
-    frame::row(head, buf, &Line::styled("Etude", theme.style(Meaning::Strong)), &Line::raw(""));
+    let width = body.width.min(72);
     let dot = if theme.unicode { "·" } else { "*" };
-    let mut text = Text::default();
-    text.push_line(Line::raw(
+    let mut lines = Vec::new();
+    let mut paragraph = |text: &str, meaning: Meaning| {
+        for line in frame::wrapped(text, width.into()) {
+            lines.push(Line::styled(line, theme.style(meaning)));
+        }
+    };
+    paragraph("Before you begin", Meaning::Caution);
+    for caution in CAUTIONS {
+        paragraph(&format!("{dot} {caution}"), Meaning::Text);
+    }
+    paragraph("", Meaning::Text);
+    paragraph(
         "Short drills for the layers of your keyboard. Etude times every key and every layer \
          switch, and shows which layer is worth its keep.",
-    ));
-    text.push_line(Line::raw(""));
-    text.push_line(Line::raw(format!("Layout: {layout_title}")));
-    text.push_line(Line::styled(
+        Meaning::Text,
+    );
+    paragraph("", Meaning::Text);
+    paragraph(&format!("Layout: {layout_title}"), Meaning::Text);
+    paragraph(
         "etude layout list shows the others; --layout chooses one, or a file of your own.",
-        theme.style(Meaning::Muted),
-    ));
-    text.push_line(Line::raw(""));
-    text.push_line(Line::styled("Before you begin", theme.style(Meaning::Caution)));
-    for caution in CAUTIONS {
-        text.push_line(Line::raw(format!("{dot} {caution}")));
-    }
-    text.push_line(Line::raw(""));
-    text.push_line(Line::raw(
+        Meaning::Muted,
+    );
+    paragraph("", Meaning::Text);
+    paragraph(
         "While a line is due, every key belongs to the drill. Esc three times leaves, from \
          anywhere; all that you did is kept.",
-    ));
-    let width = body.width.min(72);
-    Paragraph::new(text).wrap(Wrap { trim: true }).render(Rect { width, ..body }, buf);
+        Meaning::Text,
+    );
+    let more = frame::scrolled(Rect { width, ..body }, buf, &lines, scroll);
+    let more = Line::styled(if more { "more below" } else { "" }, theme.style(Meaning::Muted));
+    frame::row(head, buf, &Line::styled("Etude", theme.style(Meaning::Strong)), &more);
     frame::row(foot, buf, &frame::keys(Place::Welcome, theme, foot.width), &Line::raw(""));
 }

@@ -102,6 +102,11 @@ impl<'a> BoardView<'a> {
         self.columns_of(self.form(width, height))
     }
 
+    /// True where the whole board can be drawn in `area`.
+    pub fn fits(&self, area: Rect) -> bool {
+        area.height >= self.least_height() && self.width(area.width, area.height) <= area.width
+    }
+
     /// The drawing for `width` columns as styled lines, for standard output.
     pub fn lines(&self, width: u16) -> Vec<Line<'static>> {
         let sheet = self.draw(self.form(width, u16::MAX));

@@ -98,6 +98,61 @@ pub fn shown(name: &'static str, theme: Theme) -> &'static str {
     }
 }
 
+/// `text` in lines of at most `width` columns, cut at blanks; a longer word
+/// is cut where the line is full.
+pub fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let width = width.max(1);
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let used = lines.last().map_or(0, |line| line.width());
+        if used > 0 && used + 1 + word.width() > width {
+            lines.push(String::new());
+        } else if used > 0 {
+            lines.last_mut().into_iter().for_each(|line| line.push(' '));
+        }
+        for grapheme in word.graphemes(true) {
+            if lines.last().is_some_and(|line| line.width() + grapheme.width() > width) {
+                lines.push(String::new());
+            }
+            lines.last_mut().into_iter().for_each(|line| line.push_str(grapheme));
+        }
+    }
+    lines
+}
+
+/// Draws `lines` from line `scroll` on; true where more lie below.
+pub fn scrolled(area: Rect, buf: &mut Buffer, lines: &[Line<'_>], scroll: u16) -> bool {
+    let hidden = (lines.len() as u16).saturating_sub(area.height);
+    let first = scroll.min(hidden);
+    for (n, line) in lines.iter().skip(first.into()).take(area.height.into()).enumerate() {
+        buf.set_line(area.x, area.y + n as u16, line, area.width);
+    }
+    first < hidden
+}
+
+/// Rows that a notice may take at most.
+const NOTICE_ROWS: u16 = 3;
+
+/// Writes `notice` into the last rows of `body`, and returns the rows above.
+pub fn notice(body: Rect, buf: &mut Buffer, notice: Option<&str>, theme: Theme) -> Rect {
+    let Some(text) = notice else { return body };
+    let most = NOTICE_ROWS.min(body.height / 3);
+    let mut lines = wrapped(text, body.width.into());
+    if lines.len() > usize::from(most) {
+        lines.truncate(most.into());
+        if let Some(last) = lines.last_mut() {
+            *last = clip(&format!("{last} and more, told at the end"), body.width.into(), theme);
+        }
+    }
+    let height = lines.len() as u16;
+    let top = body.y + body.height - height;
+    for (n, line) in lines.iter().enumerate() {
+        let style = theme.style(Meaning::Caution);
+        buf.set_stringn(body.x, top + n as u16, line, body.width.into(), style);
+    }
+    Rect { height: body.height - height, ..body }
+}
+
 /// An output as a word in a table or a sentence: spaces and keys by name.
 pub fn name(output: &Output, theme: Theme) -> String {
     match output {
@@ -128,6 +183,27 @@ pub fn clip(text: &str, width: usize, theme: Theme) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn wrapping_keeps_every_word_and_the_width() {
+        let text = "words of five characters a minute, first to last key of a line";
+        let lines = wrapped(text, 20);
+        assert!(lines.iter().all(|line| line.width() <= 20), "{lines:?}");
+        assert_eq!(lines.join(" "), text);
+        assert_eq!(wrapped("/a/long/path", 5), ["/a/lo", "ng/pa", "th"]);
+    }
+
+    #[test]
+    fn a_notice_stands_whole_or_says_that_there_is_more() {
+        let body = Rect::new(0, 0, 40, 12);
+        let mut buf = Buffer::empty(body);
+        let rest =
+            notice(body, &mut buf, Some("the folder '/proc/nope' can't be used"), Theme::PLAIN);
+        assert_eq!(rest.height, 11);
+        let rest = notice(body, &mut buf, Some(&"word ".repeat(60)), Theme::PLAIN);
+        assert_eq!(rest.height, 9);
+        assert_eq!(notice(body, &mut buf, None, Theme::PLAIN), body);
+    }
 
     #[test]
     fn clipped_text_never_exceeds_its_width() {

@@ -2,7 +2,7 @@
 //! where the layer changes, below it the finger of what is due.
 
 use crate::drill::{glyph, space_mark};
-use crate::keyboard::{Digit, Hand, Modifiers};
+use crate::keyboard::{Digit, Hand, Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Layout, Route};
 use crate::session::{Line, Standing};
 use crate::ui::theme::{Meaning, Theme};
@@ -126,7 +126,10 @@ impl Widget for &Score<'_> {
             }
             before = Some((layer, shifted));
 
-            let (shown, style) = self.look(index, place, cell);
+            let (shown, mut style) = self.look(index, place, cell);
+            if matches!(self.line.items().get(index), Some(Output::Key(_))) {
+                style = style.add_modifier(Modifier::BOLD);
+            }
             put(buf, cell.column, text, &shown, style);
             if index == place {
                 let mark = if theme.unicode { "▲" } else { "^" };
@@ -145,10 +148,14 @@ impl Widget for &Score<'_> {
         }
         // The double bar that ends a line of music.
         let end = cells.last().map_or(0, |c| c.column + c.width);
+        let by_enter = self.line.items().last() == Some(&Output::Key(NamedKey::Enter));
         let (mark, style) = if place == cells.len() && self.line.wants_backspace() {
-            (if theme.unicode { "⌫" } else { "<" }, theme.style(Meaning::Due))
+            (if theme.unicode { "⌫" } else { "^H" }, theme.style(Meaning::Due))
+        } else if by_enter || !theme.unicode {
+            // Enter ends the line itself; ASCII has no bar that is never due.
+            (" ", theme.style(Meaning::Text))
         } else {
-            (if theme.unicode { "‖" } else { "|" }, theme.style(Meaning::Muted))
+            ("‖", theme.style(Meaning::Muted))
         };
         put(buf, end, text, mark, style);
     }
