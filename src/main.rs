@@ -11,7 +11,7 @@ fn main() -> ExitCode {
         Err(error) if etude::command::is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("etude: {error:#}");
-            ExitCode::FAILURE
+            ExitCode::from(if error.is::<etude::command::Usage>() { 2 } else { 1 })
         }
     }
 }

@@ -1,9 +1,10 @@
 //! `etude data`: what the history holds, whether it is sound, exports.
 
+use super::Usage;
 use crate::cli::{DataArgs, DataCommand, ExportFormat, ExportWhat, Shared};
 use crate::store::wall_clock::{day_from_text, day_text};
 use crate::store::{Cell, DATABASE, ExportError, Places, Store, Table, data_dir, journals_waiting};
-use anyhow::{Context, bail};
+use anyhow::bail;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use serde_json::json;
 use std::fmt::Write as _;
@@ -138,8 +139,9 @@ fn export(
 ) -> anyhow::Result<ExitCode> {
     let since_day = match since {
         None => None,
-        Some(text) => Some(day_from_text(text).with_context(|| {
-            format!("--since '{text}' is no day: expected YYYY-MM-DD, as in 2026-11-25")
+        Some(text) => Some(day_from_text(text).ok_or_else(|| {
+            let words = "is no day: expected YYYY-MM-DD, as in 2026-11-25";
+            Usage(format!("--since '{text}' {words}"))
         })?),
     };
     let places = Places::new(dir);

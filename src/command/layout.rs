@@ -1,12 +1,12 @@
 //! `etude layout`: list, show and check layouts.
 
-use super::print;
+use super::{Usage, print};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
 use crate::keyboard::document::Nearest;
 use crate::layout::{self, LayerId, Layout, file, shipped};
 use crate::report::layout as report;
 use crate::ui::theme::{Ground, Theme};
-use anyhow::{Context, anyhow, bail};
+use anyhow::{Context, anyhow};
 use std::io::IsTerminal;
 use std::path::Path;
 use std::process::ExitCode;
@@ -69,11 +69,12 @@ pub fn resolve(which: Option<&str>) -> anyhow::Result<Layout> {
         || path.extension().is_some_and(|extension| extension == "toml");
     if !is_path && !path.is_file() {
         let known: Vec<&str> = shipped::names().collect();
-        bail!(
+        return Err(Usage(format!(
             "no layout '{name}': expected a file or one of {}{}",
             known.join(", "),
             Nearest::of(name, known.iter().copied())
-        );
+        ))
+        .into());
     }
     let bytes = std::fs::read(path).with_context(|| format!("can't read layout '{name}'"))?;
     let text = String::from_utf8(bytes).map_err(|error| {
@@ -91,12 +92,13 @@ pub fn resolve(which: Option<&str>) -> anyhow::Result<Layout> {
 fn layer_of(layout: &Layout, name: &str) -> anyhow::Result<LayerId> {
     layout.layer_named(name).ok_or_else(|| {
         let known: Vec<&str> = layout.layers.iter().map(|layer| layer.name.as_str()).collect();
-        anyhow!(
+        Usage(format!(
             "layout '{}' has no layer '{name}': expected one of {}{}",
             layout.name,
             known.join(", "),
             Nearest::of(name, known.iter().copied())
-        )
+        ))
+        .into()
     })
 }
 

@@ -8,7 +8,7 @@ use clap_mangen::Man;
 ///
 /// # Errors
 /// What the system says where nothing can be written.
-pub fn page(root: Command) -> std::io::Result<Vec<u8>> {
+pub fn page(root: &Command) -> std::io::Result<Vec<u8>> {
     let mut page = Vec::new();
     let top = Man::new(root.clone());
     top.render_title(&mut page)?;
@@ -16,7 +16,7 @@ pub fn page(root: Command) -> std::io::Result<Vec<u8>> {
     top.render_synopsis_section(&mut page)?;
     top.render_description_section(&mut page)?;
     top.render_options_section(&mut page)?;
-    commands(&root, root.get_name(), &mut page)?;
+    commands(root, root.get_name(), &mut page)?;
     let mut notes = Vec::new();
     top.render_extra_section(&mut notes)?;
     let notes = text(notes).replace(".SH EXTRA\n", ".SH EXAMPLES AND NOTES\n.nf\n");

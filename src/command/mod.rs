@@ -29,7 +29,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
             clap_complete::generate(shell, &mut Cli::command(), "etude", &mut text);
             print(&text)
         }
-        Some(Command::Man) => print(&man::page(Cli::command())?),
+        Some(Command::Man) => print(&man::page(&Cli::command())?),
     }
 }
 
@@ -43,6 +43,12 @@ pub fn print(text: &[u8]) -> anyhow::Result<ExitCode> {
     out.flush()?;
     Ok(ExitCode::SUCCESS)
 }
+
+/// A wish that can't be understood: a wrong name or combination of options.
+/// The exit status tells it from what failed.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct Usage(pub String);
 
 /// True where `error` says that the reader of our output went away.
 pub fn is_closed_pipe(error: &anyhow::Error) -> bool {

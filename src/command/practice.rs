@@ -1,7 +1,7 @@
 //! `etude practice`: gathers what a sitting needs, for the screen or a script.
 
 use super::layout::resolve;
-use super::{screen, script};
+use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers};
 use crate::layout::{Layout, RouteTable};
@@ -11,7 +11,7 @@ use crate::store::{Places, Store, data_dir, wall_clock};
 use crate::units::Micros;
 use anyhow::{Context, bail};
 use std::fs::File;
-use std::io::Read;
+use std::io::{IsTerminal, Read};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -55,10 +55,12 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
-    let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose()?;
+    let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
+    let what = what.map_err(|error| Usage(error.to_string()))?;
     let material = match &args.text {
         Some(path) if args.script && path == Path::new("-") => {
-            bail!("--script reads its events from standard input, so --text needs a file")
+            let words = "--script reads its events from standard input, so --text needs a file";
+            return Err(Usage(words.into()).into());
         }
         Some(path) => Some(Material::Own(Arc::new(own_text(path)?), what)),
         None => what.map(|what| Material::Rotation(vec![what])),
@@ -73,6 +75,9 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
 fn own_text(path: &Path) -> anyhow::Result<OwnText> {
     let mut bytes = Vec::new();
     let read = if path == Path::new("-") {
+        if std::io::stdin().is_terminal() {
+            eprintln!("Type or paste the text; Ctrl+D on a line of its own ends it.");
+        }
         std::io::stdin().lock().take(LARGEST_TEXT).read_to_end(&mut bytes)
     } else {
         File::open(path).and_then(|file| file.take(LARGEST_TEXT).read_to_end(&mut bytes))
@@ -109,6 +114,7 @@ fn by_script(
         level: Level::Enhanced(Granted::all()),
     };
     let mut practice = Practice::begin(setup, places, store, started);
+    practice.by_script();
     let result = script::run(&mut practice, std::io::stdin().lock(), std::io::stdout().lock());
     let end = result.as_ref().copied().unwrap_or_default();
     if let Some(word) = practice.end(end) {

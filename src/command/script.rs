@@ -18,6 +18,8 @@ pub fn run(
     lines: impl BufRead,
     out: impl Write,
 ) -> anyhow::Result<Micros> {
+    // Before the first word: where nothing can be drilled there is nothing to say.
+    practice.next_drill(Micros::ZERO)?;
     let mut talk = Talk { practice, out, now: Micros::ZERO, told: None };
     let result = talk.run(lines);
     // Whatever ended the talk: what was typed is kept.
@@ -46,7 +48,7 @@ impl<W: Write> Talk<'_, W> {
             minutes: setup.budget.0 / 60_000_000,
         };
         say(&mut self.out, &hello)?;
-        self.next_drill()?;
+        self.announce()?;
         let mut reader = Script::default();
         let mut number = 0;
         let mut bytes = Vec::new();

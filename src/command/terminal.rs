@@ -23,7 +23,7 @@ pub fn run(args: &TerminalArgs, colour: ColorChoice) -> anyhow::Result<ExitCode>
     if args.watch {
         return watch(args.log.as_deref(), colour);
     }
-    let probe = Terminal::probe().context("there is no terminal to ask")?;
+    let probe = Terminal::probe().context("this needs a terminal to ask")?;
     if let Some(number) = probe.ended_by {
         return Ok(Ending::Signal(number).exit_code());
     }

@@ -1,7 +1,7 @@
 //! What a layout lacks.
 
 use super::walk::{Walk, given};
-use super::{Access, AccessKind, Assignment, LayerId, Layout, RouteTable, Target, search};
+use super::{Access, AccessKind, Assignment, LayerId, Layout, RouteTable, Target, search, shipped};
 use crate::keyboard::{Modifiers, NamedKey, Output, Position};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -83,6 +83,20 @@ pub enum Remark {
         /// The keys.
         positions: Vec<Position>,
     },
+    /// A preference for a key that does not give the output.
+    VainPreference {
+        /// The output.
+        output: Output,
+        /// The layer that is preferred.
+        layer: String,
+        /// The key that is preferred.
+        position: Position,
+    },
+    /// The old way is none of the layouts that ship.
+    UnknownOldWay {
+        /// Its name.
+        name: String,
+    },
 }
 
 impl Remark {
@@ -93,7 +107,10 @@ impl Remark {
             | Self::Unreachable { .. }
             | Self::NoWayBack { .. }
             | Self::Covered { .. } => Weight::Fault,
-            Self::OffHome { .. } | Self::Duplicate { .. } => Weight::Note,
+            Self::OffHome { .. }
+            | Self::Duplicate { .. }
+            | Self::VainPreference { .. }
+            | Self::UnknownOldWay { .. } => Weight::Note,
         }
     }
 
@@ -106,6 +123,8 @@ impl Remark {
             Self::Covered { .. } => "covered",
             Self::OffHome { .. } => "off-home",
             Self::Duplicate { .. } => "duplicate",
+            Self::VainPreference { .. } => "vain-preference",
+            Self::UnknownOldWay { .. } => "unknown-old-way",
         }
     }
 }
@@ -135,6 +154,15 @@ impl fmt::Display for Remark {
                 let names: Vec<String> = positions.iter().map(Position::to_string).collect();
                 write!(f, "{output} is on layer '{layer}' more than once: {}", names.join(", "))
             }
+            Self::VainPreference { output, layer, position } => write!(
+                f,
+                "[prefer] wants {output} by {position} on layer '{layer}', which does not give it"
+            ),
+            Self::UnknownOldWay { name } => write!(
+                f,
+                "old_way '{name}' is none of {}",
+                shipped::names().collect::<Vec<_>>().join(", ")
+            ),
         }
     }
 }
@@ -150,7 +178,26 @@ pub fn check(layout: &Layout) -> Vec<Remark> {
     remarks.extend(covered(layout, &states));
     remarks.extend(off_home(layout, &table));
     remarks.extend(duplicates(layout));
+    remarks.extend(vain_preferences(layout, &table));
+    let old_way = layout.old_way.iter().filter(|name| shipped::text(name).is_none());
+    remarks.extend(old_way.map(|name| Remark::UnknownOldWay { name: name.clone() }));
     remarks
+}
+
+fn vain_preferences(layout: &Layout, table: &RouteTable) -> Vec<Remark> {
+    let in_vain = |output: &Output, layer: LayerId, position: Position| {
+        !table.all(output).iter().any(|r| (r.layer, r.position) == (layer, position))
+    };
+    layout
+        .prefer
+        .iter()
+        .filter(|(output, (layer, position))| in_vain(output, *layer, *position))
+        .map(|(output, (layer, position))| Remark::VainPreference {
+            output: output.clone(),
+            layer: layout.layer(*layer).name.clone(),
+            position: *position,
+        })
+        .collect()
 }
 
 fn untypeable(table: &RouteTable) -> Vec<Remark> {
@@ -381,5 +428,16 @@ mod tests {
             let off = check(&layout).into_iter().filter(|r| r.kind() == "off-home").count();
             assert_eq!(off > 0, layout.old_way.is_none(), "{name}");
         }
+    }
+
+    #[test]
+    fn preferences_in_vain_and_unknown_old_ways_are_told() {
+        let mut layout = shipped::load(shipped::DEFAULT).unwrap();
+        let wrong = layout.prefer.iter().next().map(|(output, _)| output.clone()).unwrap();
+        let elsewhere = (LayerId::BASE, layout.board.sites[0].position);
+        layout.prefer.insert(wrong, elsewhere);
+        layout.old_way = Some("plain-asni".into());
+        let kinds: Vec<&str> = check(&layout).iter().map(Remark::kind).collect();
+        assert_eq!(kinds, ["vain-preference", "unknown-old-way"]);
     }
 }

@@ -202,6 +202,11 @@ impl Practice {
         self.sitting.set_terminal_level(level.word());
     }
 
+    /// Takes note that a script, not a terminal, says what is struck.
+    pub fn by_script(&mut self) {
+        self.sitting.set_terminal_level("script");
+    }
+
     /// Columns that the lines of the drills to come may have.
     pub fn set_width(&mut self, width: usize) {
         self.setup.width = width;

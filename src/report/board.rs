@@ -19,7 +19,9 @@ pub fn text_of(line: &Line<'_>, styled: bool) -> String {
     let mut text = String::new();
     for span in &line.spans {
         let codes = if styled { sgr(span.style) } else { String::new() };
-        if codes.is_empty() {
+        if !styled && span.style.add_modifier.contains(Modifier::DIM) {
+            text.extend(span.content.chars().map(bare));
+        } else if codes.is_empty() {
             text.push_str(&span.content);
         } else {
             // Writing to a String never fails.
@@ -27,6 +29,12 @@ pub fn text_of(line: &Line<'_>, styled: bool) -> String {
         }
     }
     text
+}
+
+/// Without styles a key that falls through would look like one of the layer's
+/// own: it is left blank. Frames stay.
+fn bare(c: char) -> char {
+    if ('\u{2500}'..='\u{257F}').contains(&c) || "+-|=".contains(c) { c } else { ' ' }
 }
 
 /// The SGR parameters of `style`; empty for none. Only the sixteen colours of

@@ -292,6 +292,7 @@ pub fn result<'a>(number: u32, result: &DrillResult, layout: &'a Layout) -> Line
             .tally
             .switches
             .iter()
+            .filter(|((from, to), _)| from != to)
             .map(|((from, to), latencies)| Switch {
                 from: name(layout, *from),
                 to: name(layout, *to),

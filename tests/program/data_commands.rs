@@ -174,7 +174,7 @@ fn since_leaves_out_what_came_before() {
     }
     for day in ["yesterday", "2026-02-30", "25.11.2026"] {
         let args = ["data", "export", "sessions", "--since", day];
-        let words = stderr(&etude(&home).args(args).assert().code(1));
+        let words = stderr(&etude(&home).args(args).assert().code(2));
         assert!(words.contains(day) && words.contains("YYYY-MM-DD"), "{words}");
     }
 }

@@ -9,8 +9,8 @@ fn succeeds(home: &TempDir, arguments: &[&str]) -> String {
     String::from_utf8(output.get_output().stdout.clone()).unwrap()
 }
 
-fn fails(home: &TempDir, arguments: &[&str]) -> String {
-    let output = etude(home).args(arguments).assert().code(1);
+fn fails(home: &TempDir, status: i32, arguments: &[&str]) -> String {
+    let output = etude(home).args(arguments).assert().code(status);
     assert!(output.get_output().stdout.is_empty());
     String::from_utf8(output.get_output().stderr.clone()).unwrap()
 }
@@ -110,11 +110,11 @@ fn check_tells_what_a_file_lacks() {
 #[test]
 fn what_is_not_there_is_told_with_the_nearest_name() {
     let home = TempDir::new().unwrap();
-    let told = fails(&home, &["layout", "show", "tern-splt"]);
+    let told = fails(&home, 2, &["layout", "show", "tern-splt"]);
     assert!(told.contains("did you mean 'tern-split'?"), "{told}");
-    let told = fails(&home, &["layout", "show", "tern-split", "--layer", "symbol"]);
+    let told = fails(&home, 2, &["layout", "show", "tern-split", "--layer", "symbol"]);
     assert!(told.contains("did you mean 'symbols'?"), "{told}");
-    let told = fails(&home, &["layout", "check", "nowhere/mine.toml"]);
+    let told = fails(&home, 1, &["layout", "check", "nowhere/mine.toml"]);
     assert!(told.contains("can't read layout 'nowhere/mine.toml'"), "{told}");
 }
 
@@ -123,10 +123,10 @@ fn a_file_that_cannot_be_read_names_line_and_reason() {
     let home = TempDir::new().unwrap();
     let file = home.path().join("bad.toml");
     std::fs::write(&file, b"name = 'bad'\ntitle = '\xff'\n").unwrap();
-    let told = fails(&home, &["layout", "check", file.to_str().unwrap()]);
+    let told = fails(&home, 1, &["layout", "check", file.to_str().unwrap()]);
     assert!(told.contains("bad.toml:2: not UTF-8"), "{told}");
     std::fs::write(&file, "name = 'bad'\nboard = 'ortho-4x13'\n").unwrap();
-    let told = fails(&home, &["layout", "show", file.to_str().unwrap()]);
+    let told = fails(&home, 1, &["layout", "show", file.to_str().unwrap()]);
     assert!(told.contains("bad.toml:2") && told.contains("did you mean 'ortho-4x12'?"), "{told}");
     assert_eq!(told.lines().count(), 1, "{told}");
 }

@@ -4,6 +4,7 @@
 use crate::commands::etude;
 use crate::data_commands::{data, practised};
 use serde_json::Value;
+use std::fmt::Write as _;
 use std::process::{Command, Stdio};
 use tempfile::TempDir;
 
@@ -92,13 +93,13 @@ fn mistakes_are_told_with_what_to_do_instead() {
     let home = TempDir::new().unwrap();
     let mut told = String::new();
     for (args, status) in [
-        (&["layout", "show", "tern-splitt"][..], 1),
-        (&["layout", "show", "--layer", "symbol"], 1),
+        (&["layout", "show", "tern-splitt"][..], 2),
+        (&["layout", "show", "--layer", "symbol"], 2),
         (&["layout", "check", "nowhere.toml"], 1),
-        (&["practice", "symbls"], 1),
-        (&["practice", "symbols", "--layout", "tern-smal"], 1),
+        (&["practice", "symbls"], 2),
+        (&["practice", "symbols", "--layout", "tern-smal"], 2),
         (&["practice", "--text", "missing.txt"], 1),
-        (&["practice", "--script", "--text", "-"], 1),
+        (&["practice", "--script", "--text", "-"], 2),
         (&["practice", "--minutes", "0"], 2),
         (&["practice", "--seed", "seven"], 2),
         (&["practice", "symbols"], 1),
@@ -113,7 +114,7 @@ fn mistakes_are_told_with_what_to_do_instead() {
         let (code, out, err) = run(&home, args);
         assert_eq!((code, out.as_str()), (status, ""), "{args:?}: {err}");
         let err = err.replace(home.path().to_str().unwrap(), "HOME");
-        told += &format!("$ etude {}\n{err}[{code}]\n\n", args.join(" "));
+        writeln!(told, "$ etude {}\n{err}[{code}]\n", args.join(" ")).unwrap();
     }
     insta::assert_snapshot!(told);
 }

@@ -12,7 +12,7 @@ pub enum LayoutError {
     #[error(transparent)]
     Document(#[from] DocumentError),
     /// A token that means nothing.
-    #[error("{place}: layer '{layer}', row {row}, position {position}: '{token}': {source}")]
+    #[error("{place}: layer '{layer}', row {row}, position {position}: '{token}': {reason}")]
     Token {
         /// Where.
         place: Place,
@@ -25,7 +25,7 @@ pub enum LayoutError {
         /// The token.
         token: String,
         /// What was expected.
-        source: TokenError,
+        reason: TokenError,
     },
     /// A row with too few or too many tokens.
     #[error(

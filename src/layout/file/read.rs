@@ -34,6 +34,7 @@ pub fn read(text: &str, file: &str) -> Result<Reading, LayoutError> {
     let known =
         ["name", "title", "board", "old_way", "shift", "fingers", "actions", "prefer", "layer"];
     warn_unknown(&top, &known, &mut warnings);
+    unknown_sections(&top, &known)?;
 
     let (name, name_at) = top.need_text("name", "a name without blanks")?;
     if !token::is_name(name) {
@@ -121,6 +122,23 @@ fn warn_unknown(section: &Section<'_>, known: &[&str], warnings: &mut Vec<Warnin
             });
         }
     }
+}
+
+/// A `[[table]]` that nobody knows is most likely a layer with its name
+/// misspelt; without it everything after would be misunderstood.
+fn unknown_sections(top: &Section<'_>, known: &[&str]) -> Result<(), LayoutError> {
+    for (key, value) in top.table {
+        let word = key.get_ref().as_ref();
+        let sections = value.get_ref().as_array().is_some_and(|array| {
+            array.first().is_some_and(|first| first.get_ref().as_table().is_some())
+        });
+        if sections && !known.contains(&word) {
+            let nearest = Nearest::of(word, known.iter().copied());
+            let value = format!("[[{word}]]");
+            return Err(bad(top, key.span().start, word, &value, "[[layer]]", nearest));
+        }
+    }
+    Ok(())
 }
 
 fn read_board(top: &Section<'_>) -> Result<Board, LayoutError> {
@@ -367,7 +385,7 @@ fn read_keys(
                 row: row + 1,
                 position: site.position.to_string(),
                 token: (*word).to_owned(),
-                source,
+                reason: source,
             })?);
         }
     }
