@@ -146,6 +146,12 @@ impl Script {
 }
 
 fn stroke(key: &str, text: Option<String>, base: Option<char>) -> Result<Stroke, ScriptError> {
+    if key.contains(char::is_control) {
+        return Err(ScriptError::Key(format!(
+            "'{}' holds a control character: expected a named key such as Enter",
+            key.escape_default()
+        )));
+    }
     let output: Output = key.parse().map_err(|error| ScriptError::Key(format!("{error}")))?;
     let mut stroke = match output {
         Output::Key(key) => Stroke::named(key, crate::keyboard::Modifiers::empty()),
@@ -166,14 +172,6 @@ fn stroke(key: &str, text: Option<String>, base: Option<char>) -> Result<Stroke,
             stroke
         }
     };
-    if let StrokeKey::Char(c) = stroke.key
-        && c.is_control()
-    {
-        return Err(ScriptError::Key(format!(
-            "'{}' is a control character: expected a named key such as Enter",
-            c.escape_default()
-        )));
-    }
     if text.as_deref().is_some_and(|t| t.chars().any(char::is_control)) {
         return Err(ScriptError::Key("\"text\" holds a control character".into()));
     }
@@ -218,6 +216,7 @@ mod tests {
             (r#"{"at_us":1,"key":"Entr"}"#, "no output"),
             (r#"{"at_us":1,"key":"\u0007"}"#, "control character"),
             (r#"{"at_us":1,"key":"a","text":"\u001b[2J"}"#, "control character"),
+            (r#"{"at_us":1,"key":"\"\r\u000e\""}"#, "control character"),
             (r#"{"at_us":1,"key":"a","colour":1}"#, "colour"),
             (r#"{"at_us":-1,"key":"a"}"#, "expected an object"),
             (r#"{"at_us":1,"key":"a","command":"next"}"#, "exactly one"),

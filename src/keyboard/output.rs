@@ -67,6 +67,10 @@ impl FromStr for Output {
     type Err = ParseOutputError;
 
     fn from_str(s: &str) -> Result<Self, Self::Err> {
+        if s.contains(char::is_control) {
+            // Told so that the complaint can't drive a terminal.
+            return Err(ParseOutputError(s.escape_default().to_string()));
+        }
         let mut chars = s.chars();
         match (chars.next(), chars.next()) {
             (None, _) => return Err(ParseOutputError(s.to_owned())),
@@ -98,5 +102,13 @@ mod tests {
         }
         assert!("".parse::<Output>().is_err());
         assert!("Entr".parse::<Output>().is_err());
+    }
+
+    #[test]
+    fn control_characters_are_no_output() {
+        for text in ["\r", "\u{9b}", "\"\r\u{e}\"", "\"a\u{1b}[2Jb\""] {
+            let error = text.parse::<Output>().unwrap_err().to_string();
+            assert!(!error.contains(char::is_control), "{error:?}");
+        }
     }
 }
