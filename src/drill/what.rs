@@ -247,7 +247,7 @@ impl Focus {
     /// A title for people.
     pub fn title(&self) -> String {
         if self.thumbs {
-            return "thumb keys: lines, indents, capitals, words to take back".to_owned();
+            return "thumb keys: line ends, indents, capitals, slips".to_owned();
         }
         match self.cluster {
             Cluster::Symbols => format!("{}: in code, paths and patterns", self.name),
