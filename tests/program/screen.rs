@@ -27,7 +27,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 /// How long a condition may take before the test fails.
-const DEADLINE: Duration = Duration::from_secs(60);
+const DEADLINE: Duration = Duration::from_mins(1);
 
 /// Which kind of terminal answers the program.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -35,6 +35,10 @@ fuzz_target!(|input: (u8, Vec<Exchange>)| {
             let again = file::read(&written, "mine.toml")
                 .unwrap_or_else(|error| panic!("{error}\n{written}"));
             assert_eq!(again.layout, reading.layout);
+            // Slow beside reading: once in a while is enough.
+            if exchanges.len() % 8 != 1 {
+                return;
+            }
             let remarks = layout::check(&reading.layout);
             let theme = Theme { colour: false, ground: Ground::Unknown, unicode: false };
             let mut drawn = report::layout::check_text(&reading.layout, &remarks, theme);
