@@ -82,12 +82,12 @@ pub struct Keystroke {
     pub latency: Option<Micros>,
     /// How long the key stayed down, where the terminal reports releases.
     pub down: Option<Micros>,
-    /// The layer of what was due, by its preferred route.
+    /// The layer of what was due, by the route that it has in its line.
     pub layer: LayerId,
     /// The layer of the item due before it.
     pub previous_layer: LayerId,
-    /// The key that was due, by its preferred route; none for an output that
-    /// the layout can't give.
+    /// The key that was due, by that route; none for an output that the layout
+    /// can't give.
     pub position: Option<Position>,
     /// The finger that was due.
     pub finger: Option<Finger>,
