@@ -42,7 +42,7 @@ pub fn cut(area: Rect) -> (Rect, Rect, Rect) {
 }
 
 /// A row with something at its left and something at its right end. Where
-/// both don't fit the left is cut, down to [`LEAST_LEFT`] columns; below that
+/// both don't fit the left is cut, down to sixteen columns; below that
 /// the right gives way.
 pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
     if area.is_empty() {
@@ -58,7 +58,7 @@ pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
     }
 }
 
-/// See [`row`].
+/// What the left part of a [`row`] keeps at least.
 const LEAST_LEFT: u16 = 16;
 
 /// The keys that hold at `place`, for the foot of the screen, as many as fit.
