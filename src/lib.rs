@@ -8,10 +8,12 @@
 //!                                      │
 //!                                      ▼
 //!                                 keystrokes ──► store ──► report
+//!                                      │                     ▲
+//!                                      └──► model ───────────┘
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`drill`] and [`session`] are pure: no clock, no
-//! ambient randomness, no files, no terminal. Time enters only inside events,
+//! [`keyboard`], [`layout`], [`drill`], [`session`] and [`model`] are pure: no
+//! clock, no ambient randomness, no files, no terminal. Time enters only inside events,
 //! randomness only as a seed.
 
 pub mod cli;
@@ -20,6 +22,7 @@ pub mod drill;
 pub mod input;
 pub mod keyboard;
 pub mod layout;
+pub mod model;
 pub mod practice;
 pub mod report;
 pub mod session;
