@@ -7,13 +7,14 @@
 //! asymptote: data of this kind can't tell one, so none is ever shown.
 //!
 //! Presses are gathered in blocks: one per day and doubling of √2 of n + 1.
-//! Each block's mean is Huber's location; its variance is σ²/n of its presses
-//! plus ω², what days differ by, found as Paule and Mandel do and mixed with a
-//! prior of 0.05² that counts for four blocks (our own estimate). Blocks off
+//! Each block's mean is Huber's location with variance σ²/n of its presses,
+//! and blocks of a day have a deviation in common, of variance ω², found as
+//! Paule and Mandel do and mixed with a prior of 0.05² that counts for four
+//! blocks (our own estimate). Blocks off
 //! the line get Huber weights, k = 1.5. The first repetition of a day is 9 %
 //! slower, which is taken off before.
 
-use super::numeric::{HUBER_K, Z90, huber_location, huber_weight, paule_mandel_by};
+use super::numeric::{HUBER_K, Z90, Z90_ONE_SIDED, huber_location, huber_weight, paule_mandel_by};
 use super::{Estimate, Item};
 use crate::layout::LayerId;
 use crate::session::{Keystroke, Verdict};
@@ -24,8 +25,9 @@ use std::collections::{BTreeMap, BTreeSet};
 pub const EXPONENT_PRIOR: (f64, f64) = (0.11, 0.06);
 /// The first repetition of a day is slower by this ratio.
 pub const FIRST_OF_DAY: f64 = 1.09;
-/// What blocks differ by before anything is known, and for how many it counts.
-const BLOCK_PRIOR: (f64, f64) = (0.05, 4.0);
+/// What days differ by before anything is known, and for how many days it
+/// counts. Our own estimate, no source.
+const DAY_PRIOR: (f64, f64) = (0.05, 20.0);
 /// The variance of a median over that of a mean, for normal values: π/2.
 const MEDIAN_VARIANCE: f64 = std::f64::consts::FRAC_PI_2;
 
@@ -152,7 +154,7 @@ pub struct Curve {
     /// Variances of b and c and their covariance.
     pub covariance: [f64; 3],
     /// ω: what days differ by, beyond chance, in logarithms.
-    pub block_sd: f64,
+    pub day_sd: f64,
     /// How often it was struck so far.
     pub repetitions: f64,
     /// Blocks that it was fitted to, ≥ 1.
@@ -195,44 +197,39 @@ impl Curve {
         if points.is_empty() {
             return None;
         }
-        let own = |point: &Point| sd_ln * sd_ln / point.count;
-        let mut weights = vec![1.0; points.len()];
-        let mut omega2 = BLOCK_PRIOR.0.powi(2);
-        let mut line = Line::through(points, |p, w| w / (own(p) + omega2), &weights);
+        let plain: Vec<f64> = points.iter().map(|p| p.count / (sd_ln * sd_ln)).collect();
+        let mut weights = plain.clone();
+        let n_days = points.chunk_by(|a, b| a.day == b.day).count();
+        let mut omega2 = DAY_PRIOR.0.powi(2);
+        let mut line = Line::through(points, &weights, omega2);
         for _ in 0..30 {
-            let spare = points.len() as f64 - 2.0;
+            let spare = n_days as f64 - 2.0;
             if spare > 0.0 {
                 // Outlying blocks must not pass for what days differ by.
                 let found = paule_mandel_by(spare, |omega2| {
-                    let line = Line::through(points, |p, w| w / (own(p) + omega2), &weights);
-                    points
-                        .iter()
-                        .zip(&weights)
-                        .map(|(p, w)| w * line.residual(p).powi(2) / (own(p) + omega2))
-                        .sum()
+                    Line::through(points, &weights, omega2).misfit_of_days(points, &weights, omega2)
                 });
-                let (prior, counts) = BLOCK_PRIOR;
+                let (prior, counts) = DAY_PRIOR;
                 omega2 = (counts * prior * prior + spare * found) / (counts + spare);
             }
             let before = line;
-            line = Line::through(points, |p, w| w / (own(p) + omega2), &weights);
-            for (weight, point) in weights.iter_mut().zip(points) {
-                let sd = (own(point) + omega2).sqrt();
-                *weight = huber_weight(line.residual(point) / sd, HUBER_K);
+            line = Line::through(points, &weights, omega2);
+            for ((weight, plain), point) in weights.iter_mut().zip(&plain).zip(points) {
+                let sd = (1.0 / plain + omega2).sqrt();
+                *weight = plain * huber_weight(line.residual(point) / sd, HUBER_K);
             }
             if (line.b - before.b).abs() + (line.c - before.c).abs() < 1e-7 {
                 break;
             }
         }
-        let days: BTreeSet<i32> = points.iter().map(|p| p.day).collect();
         Some(Self {
             b: line.b,
             c: line.c,
             covariance: line.covariance,
-            block_sd: omega2.sqrt(),
+            day_sd: omega2.sqrt(),
             repetitions,
             n_blocks: points.len(),
-            n_days: days.len(),
+            n_days,
         })
     }
 
@@ -248,7 +245,7 @@ impl Curve {
     /// which a day's median will lie.
     pub fn after(&self, more: f64) -> Estimate {
         let (ln, variance) = self.ln_at(self.repetitions + more);
-        Estimate::of_ln(ln, (variance + self.block_sd.powi(2)).sqrt())
+        Estimate::of_ln(ln, (variance + self.day_sd.powi(2)).sqrt())
     }
 
     /// The coming `days` days, at `per_day` repetitions a day.
@@ -290,7 +287,7 @@ impl Curve {
             (ln, Z90 * variance.sqrt())
         };
         let (ln, _) = at(0);
-        let one_sided = super::numeric::Z90_ONE_SIDED / Z90;
+        let one_sided = Z90_ONE_SIDED / Z90;
         if ln + one_sided * at(0).1 <= target {
             return Reach::Already;
         }
@@ -316,15 +313,29 @@ struct Line {
 }
 
 impl Line {
-    fn through(points: &[Point], weight: impl Fn(&Point, f64) -> f64, robust: &[f64]) -> Self {
+    /// Through points with `weights` = 1 / variance, those of a day with one
+    /// deviation in common of variance `omega2`: generalised least squares, a
+    /// day eliminated at a time.
+    fn through(points: &[Point], weights: &[f64], omega2: f64) -> Self {
         let (mut w0, mut wx, mut wxx, mut wy, mut wxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for (point, robust) in points.iter().zip(robust) {
-            let w = weight(point, *robust);
-            w0 += w;
-            wx += w * point.x;
-            wxx += w * point.x * point.x;
-            wy += w * point.y;
-            wxy += w * point.x * point.y;
+        let mut rest = weights;
+        for day in points.chunk_by(|a, b| a.day == b.day) {
+            let (of_day, later) = rest.split_at(day.len());
+            rest = later;
+            let (mut d0, mut dx, mut dy) = (0.0, 0.0, 0.0);
+            for (point, w) in day.iter().zip(of_day) {
+                d0 += w;
+                dx += w * point.x;
+                dy += w * point.y;
+                wxx += w * point.x * point.x;
+                wxy += w * point.x * point.y;
+            }
+            let shared = omega2 / (1.0 + omega2 * d0);
+            w0 += d0 - shared * d0 * d0;
+            wx += dx - shared * d0 * dx;
+            wy += dy - shared * d0 * dy;
+            wxx -= shared * dx * dx;
+            wxy -= shared * dx * dy;
         }
         let (mean, sd) = EXPONENT_PRIOR;
         let prior = 1.0 / (sd * sd);
@@ -336,6 +347,20 @@ impl Line {
             c: (w0 * cy + wx * wy) / determinant,
             covariance: [cc / determinant, w0 / determinant, wx / determinant],
         }
+    }
+
+    /// The squared mean residuals of days in units of their variances.
+    fn misfit_of_days(&self, points: &[Point], weights: &[f64], omega2: f64) -> f64 {
+        let (mut sum, mut rest) = (0.0, weights);
+        for day in points.chunk_by(|a, b| a.day == b.day) {
+            let (of_day, later) = rest.split_at(day.len());
+            rest = later;
+            let weight: f64 = of_day.iter().sum();
+            let residual: f64 =
+                day.iter().zip(of_day).map(|(point, w)| w * self.residual(point)).sum();
+            sum += (residual / weight).powi(2) / (1.0 / weight + omega2);
+        }
+        sum
     }
 
     fn residual(&self, point: &Point) -> f64 {
@@ -374,7 +399,7 @@ fn pooled<'a>(courses: impl Iterator<Item = &'a Course>, sd_ln: f64) -> Option<L
     let levels = |value: fn(&Point) -> f64| {
         let mut of_items = vec![0.0; n_items as usize];
         let mut of_days = vec![0.0; days.len()];
-        for _ in 0..200 {
+        for _ in 0..2000 {
             let mut sums = vec![(0.0, 0.0); of_items.len()];
             for (item, point) in &cells {
                 sums[*item].0 += point.count * (value(point) - of_days[place[&point.day]]);
@@ -417,8 +442,8 @@ fn pooled<'a>(courses: impl Iterator<Item = &'a Course>, sd_ln: f64) -> Option<L
 
 /// The least number of days from which a standstill is looked for.
 pub const STANDSTILL_DAYS: usize = 12;
-/// A gain below this, with 90 % certainty, is called standing still.
-pub const STANDSTILL_GAIN: f64 = 0.04;
+/// A gain below this share, with 90 % certainty, is called standing still.
+pub const STANDSTILL_GAIN: f64 = 0.05;
 
 impl LayerCourse {
     /// How much faster the last half of the days was than the quarter before
@@ -427,6 +452,13 @@ impl LayerCourse {
     ///
     /// The noise is what days differ by about the two halves' means.
     pub fn recent_gain(&self) -> Option<(f64, f64, f64)> {
+        let (ln, error) = self.recent_difference()?;
+        let gain = |ln: f64| 1.0 - (-ln).exp();
+        Some((gain(ln), gain(ln - Z90 * error), gain(ln + Z90 * error)))
+    }
+
+    /// The same in logarithms, with its standard error.
+    fn recent_difference(&self) -> Option<(f64, f64)> {
         let n = self.days.len();
         if n < STANDSTILL_DAYS {
             return None;
@@ -441,14 +473,15 @@ impl LayerCourse {
             + last.iter().map(|d| (d.1 - b).powi(2)).sum::<f64>();
         let variance = squares / (before.len() + last.len() - 2) as f64;
         let error = (variance * (1.0 / before.len() as f64 + 1.0 / last.len() as f64)).sqrt();
-        let gain = |ln: f64| 1.0 - (-ln).exp();
-        Some((gain(a - b), gain(a - b - Z90 * error), gain(a - b + Z90 * error)))
+        Some((a - b, error))
     }
 
     /// True where the last half of the days brought at most
     /// [`STANDSTILL_GAIN`], with 90 % certainty. False also where there is too
     /// little to tell.
     pub fn stands_still(&self) -> bool {
-        self.recent_gain().is_some_and(|(_, _, high)| high <= STANDSTILL_GAIN)
+        self.recent_difference().is_some_and(|(ln, error)| {
+            1.0 - (-(ln + Z90_ONE_SIDED * error)).exp() <= STANDSTILL_GAIN
+        })
     }
 }

@@ -5,5 +5,6 @@
 mod drills;
 mod engine;
 mod layout_files;
+mod model;
 mod routes;
 mod walls;
