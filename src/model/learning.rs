@@ -9,10 +9,9 @@
 //! Presses are gathered in blocks: one per day and doubling of √2 of n + 1.
 //! Each block's mean is Huber's location with variance σ²/n of its presses,
 //! and blocks of a day have a deviation in common, of variance ω², found as
-//! Paule and Mandel do and mixed with a prior of 0.05² that counts for four
-//! blocks (our own estimate). Blocks off
-//! the line get Huber weights, k = 1.5. The first repetition of a day is 9 %
-//! slower, which is taken off before.
+//! Paule and Mandel do and mixed with a prior of 0.05² that counts for 20 days (our own estimate: one item tells
+//! little of it). Blocks off the line get Huber weights, k = 1.5. The first
+//! repetition of a day is 9 % slower, which is taken off before.
 
 use super::numeric::{HUBER_K, Z90, Z90_ONE_SIDED, huber_location, huber_weight, paule_mandel_by};
 use super::{Estimate, Item};

@@ -14,7 +14,7 @@ pub struct Options {
     pub huber_k: f64,
     /// Whether the motor classes have their prior.
     pub motor_prior: bool,
-    /// Ends where nothing moves by more than this (logarithms).
+    /// Ends where fits move by no more than this (root mean square, logarithms).
     pub tolerance: f64,
 }
 
@@ -233,16 +233,17 @@ pub fn fit(
         None => State::cold(&design),
     };
     // A cold start knows no fit to judge outliers by: one round of least squares.
-    let mut huber_k = if start.is_some() { options.huber_k } else { f64::INFINITY };
+    let mut by_squares = start.is_none();
     let mut rounds = 0;
     let (solved, settled) = loop {
+        let huber_k = if by_squares { f64::INFINITY } else { options.huber_k };
         let (solved, moved) = state.round(&design, options, huber_k)?;
         rounds += 1;
-        let settled = moved <= options.tolerance && huber_k == options.huber_k;
+        let settled = moved <= options.tolerance && !by_squares;
         if settled || rounds >= MOST_ROUNDS {
             break (solved, settled);
         }
-        huber_k = options.huber_k;
+        by_squares = false;
     };
     let scale = state.variance * state.tail_factor(&design, options.huber_k);
     let mut fit = Fit {
@@ -323,7 +324,7 @@ impl State {
         let mut sums = Vec::with_capacity(design.rows.len());
         let mut links: Vec<Vec<(usize, f64)>> = Vec::with_capacity(design.rows.len());
         let mut total = 0.0;
-        // Weight and weighted sum per cell, for the residuals afterwards.
+        // An item's weights on the effects.
         let mut dense = vec![0.0; size];
         for (item, row) in design.rows.iter().enumerate() {
             let (mut diagonal, mut sum) = (ratio, 0.0);
@@ -375,12 +376,19 @@ impl State {
         let of_items = random.len() as f64 - ratio * trace;
         let of_prior: f64 = (0..size).map(|c| prior[c] * covariance.at(c, c)).sum();
         let used = size as f64 - of_prior + of_items;
-        let mut moved = 0.0_f64;
-        for (old, new) in self.fixed.iter().zip(&fixed).chain(self.random.iter().zip(&random)) {
-            moved = moved.max((old - new).abs());
+        // Fits by their weight, not effects one by one: an effect that can't be
+        // told apart has no value to settle on, nor has one of two latencies
+        // far apart, between which Huber's loss is flat.
+        let before = std::mem::replace(&mut self.fixed, fixed);
+        let before_random = std::mem::replace(&mut self.random, random);
+        let mut moved = 0.0;
+        for (item, row) in design.rows.iter().enumerate() {
+            for cell in &row.cells {
+                let old = cell.columns().map(|c| before[c]).sum::<f64>() + before_random[item];
+                moved += cell.weight / total * (old - self.fitted(item, cell)).powi(2);
+            }
         }
-        self.fixed = fixed;
-        self.random = random;
+        let mut moved = moved.sqrt();
         let squares = self.squares(design, huber_k, sd);
         let spare = (total - used).max(1.0);
         let variance = (squares / (spare * huber_consistency(huber_k))).max(LEAST_VARIANCE);
