@@ -264,6 +264,13 @@ mod tests {
         assert_eq!(state(None, &ErrorRate::new(0, 0, JEFFREYS), 0), State::NotMet);
     }
 
+    /// By hand: z² / (n + z²) ≤ 0.05 at z = 1.2816 needs n ≥ 31.2.
+    #[test]
+    fn without_an_error_32_presses_bound_errors_at_a_twentieth() {
+        assert!(ErrorRate::new(0, 31, JEFFREYS).wilson_upper() > MASTERY_ERRORS);
+        assert!(ErrorRate::new(0, 32, JEFFREYS).wilson_upper() <= MASTERY_ERRORS);
+    }
+
     #[test]
     fn a_rate_leans_on_its_layer() {
         let alone = ErrorRate::new(1, 2, JEFFREYS);

@@ -15,7 +15,6 @@
 
 use super::numeric::{HUBER_K, Z90, Z90_ONE_SIDED, huber_location, huber_weight, paule_mandel_by};
 use super::{Estimate, Item};
-use crate::layout::LayerId;
 use crate::session::{Keystroke, Verdict};
 use crate::units::Micros;
 use std::collections::{BTreeMap, BTreeSet};
@@ -96,7 +95,7 @@ impl Course {
         self.days.len()
     }
 
-    fn points(&self, sd_ln: f64) -> Vec<Point> {
+    pub(super) fn points(&self, sd_ln: f64) -> Vec<Point> {
         let point = |block: &Block| {
             huber_location(&block.values, sd_ln, HUBER_K).map(|y| Point {
                 day: block.day,
@@ -111,11 +110,11 @@ impl Course {
 
 /// A block as a point: x = mean ln(n + 1), y = ln ms.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Point {
-    day: i32,
-    x: f64,
-    y: f64,
-    count: f64,
+pub(super) struct Point {
+    pub(super) day: i32,
+    pub(super) x: f64,
+    pub(super) y: f64,
+    pub(super) count: f64,
 }
 
 /// The courses of all items of a layout.
@@ -132,14 +131,6 @@ impl Courses {
         for keystroke in keystrokes.iter().filter(|k| k.verdict == Verdict::Hit) {
             self.items.entry(Item::of(keystroke)).or_default().add(day, keystroke.timed());
         }
-    }
-
-    /// The curve of a layer by days: items with their own b and one c, so that
-    /// it does not matter which items a day practised. None for fewer than two
-    /// days. `sd_ln` is the spread of single latencies of the layer.
-    pub fn layer(&self, layer: LayerId, sd_ln: f64) -> Option<LayerCourse> {
-        let of_layer = self.items.iter().filter(|(item, _)| item.layer == layer);
-        pooled(of_layer.map(|(_, course)| course), sd_ln)
     }
 }
 
@@ -192,7 +183,7 @@ impl Curve {
         Self::through(&points, sd_ln, repetitions)
     }
 
-    fn through(points: &[Point], sd_ln: f64, repetitions: f64) -> Option<Self> {
+    pub(super) fn through(points: &[Point], sd_ln: f64, repetitions: f64) -> Option<Self> {
         if points.is_empty() {
             return None;
         }
@@ -367,120 +358,77 @@ impl Line {
     }
 }
 
-/// The course of a layer, by days.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LayerCourse {
-    /// The curve of the layer's mean item.
-    pub curve: Curve,
-    /// By day: ln ms of the mean item, and how many latencies.
-    pub days: Vec<(i32, f64, f64)>,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// Items with their own level and days in common: y = item + day, x likewise,
-/// by turns until both stand still.
-fn pooled<'a>(courses: impl Iterator<Item = &'a Course>, sd_ln: f64) -> Option<LayerCourse> {
-    let (mut repetitions, mut n_items) = (0.0, 0.0);
-    let mut cells: Vec<(usize, Point)> = Vec::new();
-    for course in courses {
-        let points = course.points(sd_ln);
-        if points.is_empty() {
-            continue;
+    fn curve(of: impl Fn(&mut Course, i32, u64)) -> Curve {
+        let mut course = Course::default();
+        for day in 0..30 {
+            of(&mut course, day, course.repetitions());
         }
-        cells.extend(points.into_iter().map(|point| (n_items as usize, point)));
-        repetitions += course.repetitions as f64;
-        n_items += 1.0;
+        assert_eq!(course.days(), 30);
+        Curve::fit(&course, 0.2).unwrap()
     }
-    let days: BTreeSet<i32> = cells.iter().map(|(_, point)| point.day).collect();
-    if days.len() < 2 {
-        return None;
+
+    fn latency(n: u64) -> Micros {
+        Micros(((6.0 - 0.2 * (n as f64).ln_1p()).exp() * 1e3) as u64)
     }
-    let place: BTreeMap<i32, usize> = days.iter().enumerate().map(|(n, day)| (*day, n)).collect();
-    let levels = |value: fn(&Point) -> f64| {
-        let mut of_items = vec![0.0; n_items as usize];
-        let mut of_days = vec![0.0; days.len()];
-        for _ in 0..2000 {
-            let mut sums = vec![(0.0, 0.0); of_items.len()];
-            for (item, point) in &cells {
-                sums[*item].0 += point.count * (value(point) - of_days[place[&point.day]]);
-                sums[*item].1 += point.count;
+
+    #[test]
+    fn a_steady_course_is_found_whether_told_by_presses_or_by_days() {
+        let by_presses = curve(|course, day, n| {
+            for more in 0..20 {
+                let slower = if more == 0 { FIRST_OF_DAY } else { 1.0 };
+                let ms = latency(n + more).0 as f64 * slower;
+                course.add(day, Some(Micros(ms as u64)));
             }
-            of_items = sums.iter().map(|(sum, count)| sum / count).collect();
-            // The mean item has level 0, so that days carry the layer's level.
-            let mean = of_items.iter().sum::<f64>() / n_items;
-            let mut moved = 0.0_f64;
-            let mut sums = vec![(0.0, 0.0); of_days.len()];
-            for (item, point) in &cells {
-                let sum = &mut sums[place[&point.day]];
-                sum.0 += point.count * (value(point) - (of_items[*item] - mean));
-                sum.1 += point.count;
-            }
-            for (old, (sum, count)) in of_days.iter_mut().zip(sums) {
-                moved = moved.max((sum / count - *old).abs());
-                *old = sum / count;
-            }
-            if moved < 1e-9 {
-                break;
-            }
+        });
+        let by_days = curve(|course, day, n| course.add_day(day, 20, 18, latency(n + 10)));
+        for curve in [by_presses, by_days] {
+            // The prior draws c toward 0.11 a little.
+            assert!((curve.c - 0.2).abs() < 0.02, "{curve:?}");
+            let (ln, _) = curve.ln_at(600.0);
+            assert!((ln - (6.0 - 0.2 * 601_f64.ln())).abs() < 0.02, "{curve:?}");
         }
-        of_days
-    };
-    let (ys, xs) = (levels(|point| point.y), levels(|point| point.x));
-    let mut counts = vec![0.0; days.len()];
-    for (_, point) in &cells {
-        counts[place[&point.day]] += point.count;
-    }
-    let points: Vec<Point> = days
-        .iter()
-        .enumerate()
-        .map(|(n, day)| Point { day: *day, x: xs[n], y: ys[n], count: counts[n] })
-        .collect();
-    let curve = Curve::through(&points, sd_ln, repetitions / n_items)?;
-    let days = points.iter().map(|p| (p.day, p.y, p.count)).collect();
-    Some(LayerCourse { curve, days })
-}
-
-/// The least number of days from which a standstill is looked for.
-pub const STANDSTILL_DAYS: usize = 12;
-/// A gain below this share, with 90 % certainty, is called standing still.
-pub const STANDSTILL_GAIN: f64 = 0.05;
-
-impl LayerCourse {
-    /// How much faster the last half of the days was than the quarter before
-    /// it, as a share, with the 90 % interval: (gain, low, high). None for
-    /// fewer than [`STANDSTILL_DAYS`] days.
-    ///
-    /// The noise is what days differ by about the two halves' means.
-    pub fn recent_gain(&self) -> Option<(f64, f64, f64)> {
-        let (ln, error) = self.recent_difference()?;
-        let gain = |ln: f64| 1.0 - (-ln).exp();
-        Some((gain(ln), gain(ln - Z90 * error), gain(ln + Z90 * error)))
+        assert!(by_presses.covariance[1] < by_days.covariance[1]);
     }
 
-    /// The same in logarithms, with its standard error.
-    fn recent_difference(&self) -> Option<(f64, f64)> {
-        let n = self.days.len();
-        if n < STANDSTILL_DAYS {
-            return None;
-        }
-        let half = n / 2;
-        let before = &self.days[n - half - n / 4..n - half];
-        let last = &self.days[n - half..];
-        let mean =
-            |days: &[(i32, f64, f64)]| days.iter().map(|d| d.1).sum::<f64>() / days.len() as f64;
-        let (a, b) = (mean(before), mean(last));
-        let squares: f64 = before.iter().map(|d| (d.1 - a).powi(2)).sum::<f64>()
-            + last.iter().map(|d| (d.1 - b).powi(2)).sum::<f64>();
-        let variance = squares / (before.len() + last.len() - 2) as f64;
-        let error = (variance * (1.0 / before.len() as f64 + 1.0 / last.len() as f64)).sqrt();
-        Some((a - b, error))
+    #[test]
+    fn what_never_counted_has_no_curve() {
+        let mut course = Course::default();
+        course.add(1, None);
+        course.add_day(2, 5, 0, Micros::ZERO);
+        assert_eq!(course.repetitions(), 6);
+        assert!(Curve::fit(&course, 0.3).is_none());
     }
 
-    /// True where the last half of the days brought at most
-    /// [`STANDSTILL_GAIN`], with 90 % certainty. False also where there is too
-    /// little to tell.
-    pub fn stands_still(&self) -> bool {
-        self.recent_difference().is_some_and(|(ln, error)| {
-            1.0 - (-(ln + Z90_ONE_SIDED * error)).exp() <= STANDSTILL_GAIN
-        })
+    #[test]
+    fn one_latency_gives_a_curve_that_knows_little() {
+        let mut course = Course::default();
+        course.add(1, Some(Micros::from_ms(600)));
+        let curve = Curve::fit(&course, 0.3).unwrap();
+        assert!((curve.c - EXPONENT_PRIOR.0).abs() < 1e-9);
+        let next = curve.after(0.0);
+        assert!(next.low_ms < 400.0 && next.high_ms > 700.0, "{next:?}");
+    }
+
+    #[test]
+    fn drawn_curves_scatter_as_their_covariance_says() {
+        let curve = Curve {
+            b: 6.0,
+            c: 0.1,
+            covariance: [0.04, 0.01, 0.015],
+            day_sd: 0.05,
+            repetitions: 10.0,
+            n_blocks: 5,
+            n_days: 2,
+        };
+        // The four corners of a unit square have the unit covariance.
+        let draws = [[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]].map(|z| curve.drawn(z));
+        let mean = |of: &dyn Fn(&Curve) -> f64| draws.iter().map(of).sum::<f64>() / 4.0;
+        assert!((mean(&|d| (d.b - 6.0).powi(2)) - 0.04).abs() < 1e-12);
+        assert!((mean(&|d| (d.c - 0.1).powi(2)) - 0.01).abs() < 1e-12);
+        assert!((mean(&|d| (d.b - 6.0) * (d.c - 0.1)) - 0.015).abs() < 1e-12);
     }
 }
