@@ -406,7 +406,7 @@ mod tests {
     #[test]
     fn a_days_histogram_counts_like_its_latencies() {
         let (mut single, mut many) = (Latencies::default(), Latencies::default());
-        let of_ms = |n: u64| (Micros::from_ms(180 + 3 * (n * 7 % 40)), 1 + (n % 3) as u32);
+        let of_ms = |n: u64| (Micros::from_ms(180 + 3 * (n * n * 7 % 41)), 1 + (n % 3) as u32);
         for n in 0..40 {
             let (latency, count) = of_ms(n);
             many.add_many(0, 0, 5, latency, count);

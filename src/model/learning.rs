@@ -365,7 +365,8 @@ mod tests {
     fn curve(of: impl Fn(&mut Course, i32, u64)) -> Curve {
         let mut course = Course::default();
         for day in 0..30 {
-            of(&mut course, day, course.repetitions());
+            let n = course.repetitions();
+            of(&mut course, day, n);
         }
         assert_eq!(course.days(), 30);
         Curve::fit(&course, 0.2).unwrap()

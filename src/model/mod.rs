@@ -24,8 +24,9 @@ use crate::keyboard::{Output, Position};
 use crate::layout::LayerId;
 use crate::session::Keystroke;
 
-/// What is learnt and measured: an output by its preferred route. The layout
-/// is that of the model.
+/// What is learnt and measured: an output by the key and layer that it was due
+/// on. The layout is that of the model. An output that is due by two routes,
+/// as the company in its line has it, is two items.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Item {
     /// The layer that gives it.

@@ -144,7 +144,11 @@ impl<'a> Slips<'a> {
     }
 
     fn level_of(&self, keystroke: &Keystroke) -> Level {
-        let route = self.routes.preferred(&keystroke.expected);
+        let all = self.routes.all(&keystroke.expected);
+        let due = all
+            .iter()
+            .find(|r| r.layer == keystroke.layer && Some(r.position) == keystroke.position);
+        let route = due.or(all.first());
         (keystroke.layer, route.map_or(Modifiers::empty(), |route| route.modifiers))
     }
 
@@ -224,6 +228,7 @@ mod tests {
         session.start(Drill {
             title: String::new(),
             cluster: Cluster::Base,
+            layers: Vec::new(),
             flow,
             source: Source::Shipped,
             prompts: vec![Prompt { items: due.chars().map(Output::char).collect() }],
