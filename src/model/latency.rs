@@ -8,8 +8,8 @@
 //!    median absolute deviation). Differences shake off what changes slowly.
 //! 2. raw estimate: mᵢ = Huber's location of y, k = 1.5, scale σ. Its variance
 //!    vᵢ = σ² c / nᵢ, with Kish's effective number nᵢ = (Σw)² / Σw² and the
-//!    group's tail factor c: for many E[ψ²] / E[ψ′]² (Huber 1964), for a
-//!    single one E[r²].
+//!    group's tail factor c: for many E(ψ²) / E(ψ′)² (Huber 1964), for a
+//!    single one E(r²).
 //! 3. variance between items: τ² by Paule–Mandel, mixed with a prior of 0.2²
 //!    that counts for two items.
 //! 4. shrinkage (empirical Bayes): θᵢ = (mᵢ/vᵢ + μ/τ²) / (1/vᵢ + 1/τ²), with
@@ -307,9 +307,9 @@ fn estimate_group<K>(keys: &[Faded<'_, K>], sd_ln: f64) -> (GroupLatency, Vec<La
 
 /// What tails make of the variance of a location, in units of σ² / n.
 struct Tails {
-    /// Of Huber's location of many: E[ψ²] / E[ψ′]².
+    /// Of Huber's location of many: E(ψ²) / E(ψ′)².
     of_many: f64,
-    /// Of a single value, which no other can put in its place: E[r²].
+    /// Of a single value, which no other can put in its place: E(r²).
     of_one: f64,
 }
 

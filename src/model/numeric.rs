@@ -26,7 +26,7 @@ pub fn huber_weight(r: f64, k: f64) -> f64 {
     if size <= k { 1.0 } else { k / size }
 }
 
-/// E[ψ(Z)²] of Huber's ψ for a standard normal Z: what the mean squared,
+/// E(ψ(Z)²) of Huber's ψ for a standard normal Z: what the mean squared,
 /// clipped residual falls short of 1 (Huber 1981, "Robust Statistics", 6.7).
 pub fn huber_consistency(k: f64) -> f64 {
     if k.is_infinite() {

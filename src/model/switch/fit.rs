@@ -416,8 +416,8 @@ impl State {
         squares
     }
 
-    /// What Huber's loss makes of the covariances: E[ψ²] E[w] / E[ψ′]², with
-    /// E[ψ²] as σ was defined by it.
+    /// What Huber's loss makes of the covariances: E(ψ²) E(w) / E(ψ′)², with
+    /// E(ψ²) as σ was defined by it.
     fn tail_factor(&self, design: &Design<'_>, huber_k: f64) -> f64 {
         let sd = self.variance.sqrt();
         let (mut weights, mut slopes, mut total) = (0.0, 0.0, 0.0);

@@ -136,6 +136,9 @@ impl Observation {
 /// Bins of y in one unit of logarithm.
 const BINS_PER_UNIT: f64 = 16.0;
 
+/// What weighs less than this share of the weightiest bin is let go.
+const LEAST_WEIGHT: f64 = 1e-9;
+
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Bin {
     count: u64,
@@ -214,10 +217,29 @@ impl Statistics {
                 }
             }
         }
+        if mine < 1.0 || theirs < 1.0 {
+            self.forget();
+        }
         self.day = Some(day);
     }
 
-    /// How many latencies, whatever their weight.
+    /// Lets go of what weighs nothing beside the rest, before rounding makes
+    /// nonsense of its means.
+    fn forget(&mut self) {
+        let most = self.bins().map(|bin| bin.weight).fold(0.0, f64::max);
+        let counts = |bin: &Bin| bin.weight > most * LEAST_WEIGHT;
+        for cells in self.items.values_mut() {
+            for bins in cells.values_mut() {
+                bins.retain(|_, bin| counts(bin));
+            }
+            cells.retain(|_, bins| !bins.is_empty());
+        }
+        self.items.retain(|_, cells| !cells.is_empty());
+    }
+
+    /// How many latencies. Those that have faded to nothing are let go, but for
+    /// some that share a bin with later ones: what the rest is worth is told
+    /// by [`Statistics::n_effective`].
     pub fn n(&self) -> u64 {
         self.bins().map(|bin| bin.count).sum()
     }

@@ -160,6 +160,14 @@ fn old_drills_fade_and_age_alone_changes_nothing() {
     let mut other = Statistics::of(140, all.clone());
     other.merge(&Statistics::of(0, all.clone()));
     assert!((other.n_effective() - 600.0).abs() < 2.0);
+    // After ten years nothing is left of it, and no nonsense either.
+    let mut later = Statistics::of(0, all.clone());
+    later.merge(&Statistics::of(3650, all[..300].to_vec()));
+    assert!((later.n_effective() - 300.0).abs() < 1e-6 && later.n() < 900);
+    let fresh = default_fit(&Statistics::of(3650, all[..300].to_vec()));
+    for (pair, (value, _)) in default_fit(&later).switches {
+        assert!((value - fresh.switches[&pair].0).abs() < 1e-6);
+    }
     let mut aged = Statistics::of(0, all.clone());
     aged.merge(&Statistics::of(70, Vec::new()));
     let aged = default_fit(&aged);
