@@ -10,7 +10,8 @@
 //!                                 keystrokes ──► store ──► report
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`drill`] and [`session`] are pure: no clock, no
+//! [`keyboard`], [`layout`], [`drill`], [`session`], [`plan`]
+//! and [`typist`] are pure: no clock, no
 //! ambient randomness, no files, no terminal. Time enters only inside events,
 //! randomness only as a seed.
 
@@ -20,9 +21,11 @@ pub mod drill;
 pub mod input;
 pub mod keyboard;
 pub mod layout;
+pub mod plan;
 pub mod practice;
 pub mod report;
 pub mod session;
 pub mod store;
+pub mod typist;
 pub mod ui;
 pub mod units;

@@ -5,5 +5,7 @@
 mod drills;
 mod engine;
 mod layout_files;
+mod plan;
 mod routes;
+mod typist;
 mod walls;
