@@ -77,13 +77,16 @@ impl Weights {
         let (gain, seconds) = self.sums(strokes, &mut seen.clone());
         let later: BTreeSet<&ItemKey> =
             strokes.0.iter().map(|(_, key)| key).filter(|key| self.later.contains(key)).collect();
-        gain / seconds.max(self.other_seconds) * 0.5_f64.powf(later.len() as f64)
+        gain / seconds.max(self.other_seconds) * LATER.powf(later.len() as f64)
     }
 
     /// Worth and seconds of `strokes`, which are then seen.
     fn sums<'a>(&self, strokes: &'a Strokes, seen: &mut Seen<'a>) -> (f64, f64) {
         let (mut gain, mut seconds) = (0.0, 0.0);
         for (from, key) in &strokes.0 {
+            if from.is_none() {
+                seconds += LINE_SECONDS;
+            }
             if let Some(pull) = self.items.get(key) {
                 let more = seen.items.entry(key).or_default();
                 gain += pull.worth(*more);
@@ -111,14 +114,19 @@ impl Weights {
 }
 
 /// So many outputs get fragments made for them.
-const TARGETS: usize = 12;
+const TARGETS: usize = 20;
 /// So many lines of fragments are made to choose from.
 const MADE: usize = 36;
 /// Fragments in one such line.
 const FRAGMENTS: usize = 3;
 /// A piece whose turn it is counts for so much more, so that the same pieces
 /// don't come again and again.
-const TURN: f64 = 1.25;
+const TURN: f64 = 1.1;
+/// Each key that was not to come yet lowers a line's rate to this.
+const LATER: f64 = 0.9;
+/// Every line has to be read before its first key, seconds (our own estimate;
+/// the keystroke-level model has 1.35 s for a mental step).
+const LINE_SECONDS: f64 = 1.0;
 
 impl Composer<'_, '_> {
     /// A drill that is rich in what `weights` ask for: pieces and lines of

@@ -11,7 +11,7 @@ use rand_chacha::ChaCha8Rng;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// At most so many keys of an offer are new at a time.
-pub const NEW_AT_ONCE: usize = 4;
+pub const NEW_AT_ONCE: usize = 5;
 /// A key is no longer new after so many times.
 const MET: f64 = 6.0;
 /// Of a drill of 180 strokes so many are of its focus, about; the rest are

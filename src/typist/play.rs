@@ -321,13 +321,13 @@ impl Typist {
         events
     }
 
-    /// Plays `drill` from its start, or until the session has been active for
-    /// `until`; returns what the session told.
+    /// Plays `drill` from its start to its end, or until `until` by the clock
+    /// of the session; returns what the session told.
     pub fn play(&mut self, session: &mut Session, drill: Drill, until: Micros) -> Vec<Effect> {
         session.start(drill);
         self.begin_drill();
         let mut effects = Vec::new();
-        while session.drill().is_some() && session.active() < until {
+        while session.drill().is_some() && self.now < until {
             let events = self.next(session);
             if events.is_empty() {
                 break;

@@ -5,17 +5,18 @@
 //! typists and prints the table of docs/plan.md.
 
 use etude::drill::{
-    Drill, Flow, Offer, Prompt, Pull, Request, STROKES, Source, Weights, What, generate, offers,
+    Drill, Flow, Mix, Offer, Prompt, Pull, Request, STROKES, Source, Weights, What, generate,
+    offers,
 };
 use etude::keyboard::Output;
 use etude::layout::{Cluster, LayerId, Layout, RouteTable, shipped};
-use etude::plan::{Need, Planner, Watch, Wishes, Work, WorkMix};
+use etude::plan::{NEW_AT_ONCE, Need, Planner, Watch, Wishes, Work, WorkMix};
 use etude::session::{Effect, Level, Session, Spec};
 use etude::typist::{Person, Text, Typist};
 use etude::units::Micros;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 struct House {
@@ -165,12 +166,15 @@ fn saved(house: &House, person: &Person, way: Way, seed: u64, minutes: u64) -> f
                 watch.see(&keystroke);
             }
         }
-        if session.active() >= until {
+        if typist.now() >= until {
             break;
         }
     }
     1.0 - typist.text_seconds(&house.text) / before
 }
+
+/// The figures of the composer were chosen on seeds 0 to 4: the proof has others.
+const FIRST_SEED: u64 = 1000;
 
 fn seeds() -> u64 {
     std::env::var("ETUDE_SIM_SEEDS").ok().and_then(|seeds| seeds.parse().ok()).unwrap_or(2)
@@ -197,7 +201,7 @@ fn the_plan_saves_more_than_other_ways_on_every_seed() {
         let seeds = if name == "both" || seeds() > 2 { seeds() } else { 1 };
         let house = House::of("tern-split", &mix);
         let mut shares: BTreeMap<Way, Vec<f64>> = BTreeMap::new();
-        for seed in 0..seeds {
+        for seed in FIRST_SEED..FIRST_SEED + seeds {
             for way in WAYS {
                 let share = saved(&house, &person, way, seed, 25);
                 shares.entry(way).or_default().push(share);
@@ -214,56 +218,140 @@ fn the_plan_saves_more_than_other_ways_on_every_seed() {
     }
     assert!(lost.is_empty(), "{}", lost.join("\n"));
 }
+fn tern_split() -> (House, Watch) {
+    let house = House::of("tern-split", &WorkMix::default());
+    let watch = Watch::new(&house.layout, &house.routes);
+    (house, watch)
+}
 
 #[test]
-fn scratch() {
-    let house = House::of("tern-split", &WorkMix::only(Work::Code));
-    let person = Person::default();
-    for way in [Way::Plan, Way::Text, Way::Uniform] {
-        let mut typist = Typist::new(&house.layout, &house.routes, person.clone(), 0);
-        let mut watch = Watch::new(&house.layout, &house.routes);
-        let mut session =
-            Session::new(Spec { routes: Arc::clone(&house.routes), level: Level::default() });
-        let until = Micros::from_secs(1500);
-        for ordinal in 0.. {
-            let drill = next(&house, way, &watch, 0, ordinal);
-            let wishes = Wishes::default();
-            let p = house.planner(&watch, &wishes, 0).about(drill_what(&house, &drill), ordinal);
-            let lines: Vec<Vec<Output>> = drill.prompts.iter().map(|p| p.items.clone()).collect();
-            let n: usize = lines.iter().map(Vec::len).sum();
-            let (title, a) = (drill.title.clone(), session.active());
-            let before = typist.text_seconds(&house.text);
-            for effect in typist.play(&mut session, drill, until) {
-                if let Effect::Keystroke(keystroke) = effect {
-                    watch.see(&keystroke);
-                }
-            }
-            let took = session.active().since(a).as_secs();
-            let gain = (before - typist.text_seconds(&house.text)) * 1000.0;
-            println!(
-                "{way:?} {ordinal} {:.12} n{n} {took:.0}s true {:.1} ms/page/s; expected {:.1}, {}",
-                title,
-                gain / took,
-                p.as_ref().map_or(0.0, |p| p.worth),
-                p.map_or(String::new(), |p| p.reason)
-            );
-            if ordinal % 8 == 1 {
-                println!(
-                    "   {}",
-                    lines
-                        .iter()
-                        .map(|l| l.iter().map(|o| etude::drill::glyph(o, true)).collect::<String>())
-                        .collect::<Vec<_>>()
-                        .join(" / ")
-                );
-            }
-            if session.active() >= until {
-                break;
+fn a_plan_follows_from_its_seed() {
+    let (house, watch) = tern_split();
+    let wishes = Wishes::default();
+    let plan = |seed| house.planner(&watch, &wishes, seed).today(20);
+    assert_eq!(plan(1), plan(1));
+    let others = (2..6).filter(|seed| plan(*seed) != plan(1)).count();
+    assert!(others > 0, "the draws of Thompson sampling differ");
+    let today = plan(1);
+    assert_eq!(today.entries.iter().map(|entry| entry.minutes).sum::<u32>(), 20);
+    assert_eq!(today.turns().len(), 20);
+    assert!(today.entries.len() >= 2, "{today:?}");
+}
+
+#[test]
+fn reasons_are_plain_words_with_figures() {
+    let (house, mut watch) = tern_split();
+    let wishes = Wishes::default();
+    let mut typist = Typist::new(&house.layout, &house.routes, Person::default(), 4);
+    let routes = Arc::clone(&house.routes);
+    let mut session = Session::new(Spec { routes, level: Level::default() });
+    let mut kinds = [false; 3];
+    for ordinal in 0..30 {
+        let choice = house.planner(&watch, &wishes, 4).next(ordinal).unwrap();
+        let reason = &choice.reason;
+        for (kind, words) in kinds.iter_mut().zip(["new: ", " costs you ", "going to "]) {
+            *kind |= reason.contains(words);
+        }
+        assert!(reason.len() <= 90 && reason.contains("your text"), "{reason}");
+        assert!(["a page", "pages"].iter().any(|end| reason.ends_with(end)), "{reason}");
+        let drill = house.drill(choice.what, 4, ordinal, Some(&choice.weights));
+        for effect in typist.play(&mut session, drill, Micros::from_secs(100_000)) {
+            if let Effect::Keystroke(keystroke) = effect {
+                watch.see(&keystroke);
             }
         }
-        println!("{:.1}", typist.text_seconds(&house.text));
+    }
+    assert_eq!(kinds, [true; 3], "each kind of reason comes up in half an hour");
+}
+
+#[test]
+fn new_keys_come_a_few_at_a_time() {
+    let (house, watch) = tern_split();
+    let wishes = Wishes::default();
+    for seed in 0..5 {
+        let planner = house.planner(&watch, &wishes, seed);
+        for offer in &house.offers {
+            let choice = planner.about(offer.what, 0).unwrap();
+            assert!(choice.new.len() <= NEW_AT_ONCE, "{:?}", choice.new);
+            let met = offer.keys.iter().filter(|output| {
+                let layer = house.routes.preferred(output).unwrap().layer;
+                choice.weights.items.contains_key(&(layer, (*output).clone()))
+            });
+            let unmet = met.filter(|output| {
+                let layer = house.routes.preferred(output).unwrap().layer;
+                watch.beliefs().items[&(layer, (*output).clone())].course.times < 1.0
+            });
+            assert!(unmet.count() <= NEW_AT_ONCE, "{}", offer.title);
+        }
     }
 }
-fn drill_what(house: &House, drill: &Drill) -> What {
-    house.offers.iter().find(|o| o.title == drill.title).map_or(What::Thumbs, |o| o.what)
+
+#[test]
+fn the_person_pins_and_leaves_out() {
+    let (house, watch) = tern_split();
+    let symbols = house.layout.layer_named("symbols").unwrap();
+    let numbers = What::Cluster(Cluster::Numbers);
+    let wishes = Wishes { pinned: vec![numbers], left_out: BTreeSet::from([symbols]) };
+    let planner = house.planner(&watch, &wishes, 3);
+    let mut pinned = 0;
+    for ordinal in 0..12 {
+        let choice = planner.next(ordinal).unwrap();
+        pinned += usize::from(choice.what == numbers);
+        assert_ne!(choice.what, What::Cluster(Cluster::Symbols));
+        assert!(choice.items.iter().all(|key| key.0 != symbols), "{:?}", choice.items);
+    }
+    assert!(pinned >= 6, "{pinned}");
+    let all = Wishes { left_out: house.layout.layers().map(|(id, _)| id).collect(), ..wishes };
+    let none = Wishes { pinned: Vec::new(), ..all };
+    assert_eq!(house.planner(&watch, &none, 3).next(0), None);
+    assert!(house.planner(&watch, &none, 3).today(10).entries.is_empty());
+    assert!(house.planner(&watch, &none, 3).about(numbers, 0).is_some(), "asked for, given");
+}
+
+/// Weighted drills hold more of what was chosen than others do, can be typed,
+/// keep to their length, and still tell the cost of the switch.
+#[test]
+fn weighted_drills_are_rich_in_what_was_chosen() {
+    for name in ["tern-split", "tern-laptop", "plain-ansi"] {
+        let house = House::of(name, &WorkMix::default());
+        let watch = Watch::new(&house.layout, &house.routes);
+        let wishes = Wishes::default();
+        for ordinal in 0..3 {
+            for offer in &house.offers {
+                let choice = house.planner(&watch, &wishes, 9).about(offer.what, ordinal).unwrap();
+                let drill = house.drill(offer.what, 9, ordinal, Some(&choice.weights));
+                let plain = house.drill(offer.what, 9, ordinal, None);
+                let lines = |drill: &Drill| -> Vec<Vec<Output>> {
+                    drill.prompts.iter().map(|prompt| prompt.items.clone()).collect()
+                };
+                let worth = |drill: &Drill| {
+                    let (gain, seconds) = choice.weights.worth(&house.routes, &lines(drill));
+                    gain / seconds
+                };
+                let strokes: usize = lines(&drill).iter().map(Vec::len).sum();
+                assert!((117..=243).contains(&strokes), "{}: {strokes}", offer.title);
+                let letters = offer.title.contains("letters") || offer.what == What::Thumbs;
+                assert!(
+                    letters || worth(&drill) > worth(&plain),
+                    "{name} {} {ordinal}: {} {}",
+                    offer.title,
+                    worth(&drill),
+                    worth(&plain)
+                );
+                for layer in offer.layers.iter().filter(|layer| layer.0 > 0) {
+                    let held = |output: &Output| {
+                        house.routes.preferred(output).is_some_and(|r| r.layer == *layer)
+                    };
+                    let own = offer.keys.iter().filter(|key| held(key)).count();
+                    let lines = lines(&drill);
+                    let mix = Mix::of(lines.iter().map(Vec::as_slice), held);
+                    let clustered = matches!(offer.what, What::Layer(_))
+                        || house.layout.layer(*layer).cluster == drill.cluster;
+                    if own > 3 && clustered && offer.what != What::Thumbs {
+                        assert!(mix.is_telling(), "{name} {}: {mix:?}", offer.title);
+                    }
+                }
+            }
+        }
+    }
 }

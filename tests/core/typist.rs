@@ -123,8 +123,8 @@ fn practice_makes_faster_and_days_take_some_of_it() {
     let e = typist.skill(LayerId::BASE, &Output::char('e')).unwrap().log();
     typist.sleep(30);
     assert!(log(&typist) > practised && log(&typist) < log(&fresh));
-    let later = typist.skill(LayerId::BASE, &Output::char('e')).unwrap().log();
-    assert!((later - e).abs() < 1e-12, "letters are typed every day");
+    let after = typist.skill(LayerId::BASE, &Output::char('e')).unwrap().log();
+    assert!((after - e).abs() < 1e-12, "letters are typed every day");
 }
 
 /// Going in costs more than coming back, and a run inside costs less than
