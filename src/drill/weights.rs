@@ -57,11 +57,11 @@ pub(super) struct Seen<'a> {
 pub(super) struct Strokes(Vec<(Option<LayerId>, ItemKey)>);
 
 impl Strokes {
-    pub fn of(routes: &RouteTable, lines: &[Vec<Output>]) -> Self {
+    pub fn of(routes: &RouteTable, lines: &[Vec<Output>], practised: &[LayerId]) -> Self {
         let mut strokes = Vec::new();
         for line in lines {
             let mut before = None;
-            for (output, route) in line.iter().zip(routes.along(line)) {
+            for (output, route) in line.iter().zip(routes.along(line, practised)) {
                 let layer = route.map_or(LayerId::BASE, |route| route.layer);
                 strokes.push((before, (layer, output.clone())));
                 before = Some(layer);
@@ -106,10 +106,15 @@ impl Weights {
         (gain, seconds)
     }
 
-    /// What `lines` are worth as practice, in the unit of the gains, and how
-    /// many seconds they take by these figures.
-    pub fn worth(&self, routes: &RouteTable, lines: &[Vec<Output>]) -> (f64, f64) {
-        self.sums(&Strokes::of(routes, lines), &mut Seen::default())
+    /// What `lines` are worth as practice of the layers `practised`, in the unit
+    /// of the gains, and how many seconds they take by these figures.
+    pub fn worth(
+        &self,
+        routes: &RouteTable,
+        lines: &[Vec<Output>],
+        practised: &[LayerId],
+    ) -> (f64, f64) {
+        self.sums(&Strokes::of(routes, lines, practised), &mut Seen::default())
     }
 }
 
@@ -141,10 +146,11 @@ impl Composer<'_, '_> {
         weights: &Weights,
     ) -> Composition {
         let targets = self.targets(routes, weights);
+        let practised = self.bench.focus.layers.as_slice();
         let mut choices: Vec<(Vec<Vec<Output>>, Strokes, bool, bool)> = Vec::new();
         let mut lost = Vec::new();
         for candidate in self.candidates(pieces, order, extra, &targets) {
-            let strokes = Strokes::of(routes, &candidate.lines);
+            let strokes = Strokes::of(routes, &candidate.lines, practised);
             choices.push((candidate.lines, strokes, candidate.due, false));
             lost.push(candidate.lost);
         }
@@ -162,7 +168,7 @@ impl Composer<'_, '_> {
             if lines.is_empty() {
                 continue;
             }
-            let strokes = Strokes::of(routes, &lines);
+            let strokes = Strokes::of(routes, &lines, practised);
             choices.push((lines, strokes, true, true));
             lost.push(BTreeMap::new());
         }
@@ -210,7 +216,8 @@ impl Composer<'_, '_> {
             .text
             .iter()
             .filter_map(|output| {
-                let key = (routes.preferred(output)?.layer, output.clone());
+                let route = routes.after(None, output, &self.bench.focus.layers)?;
+                let key = (route.layer, output.clone());
                 if weights.later.contains(&key) {
                     return None;
                 }

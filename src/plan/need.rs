@@ -114,7 +114,7 @@ impl Need {
         let mut need = Self::default();
         for (line, times) in &lines {
             let mut before = None;
-            for (output, route) in line.iter().zip(routes.along(line)) {
+            for (output, route) in line.iter().zip(routes.along(line, &[])) {
                 let Some(route) = route else { continue };
                 let key = (route.layer, output.clone());
                 *need.items.entry(key.clone()).or_default() += times;

@@ -124,7 +124,10 @@ impl Planner<'_> {
         let own: BTreeSet<ItemKey> = offer
             .keys
             .iter()
-            .filter_map(|output| Some((self.routes.preferred(output)?.layer, output.clone())))
+            .filter_map(|output| {
+                let route = self.routes.after(None, output, &offer.layers)?;
+                Some((route.layer, output.clone()))
+            })
             .collect();
         let new = self.bring_in(&own, &weights);
         for key in weights.items.keys() {

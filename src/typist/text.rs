@@ -31,7 +31,7 @@ impl Text {
         let mut pairs: BTreeMap<(Option<Key>, Key), Found> = BTreeMap::new();
         for (line, times) in lines {
             let mut before: Option<(Output, Route)> = None;
-            for (output, route) in line.iter().zip(routes.along(line)) {
+            for (output, route) in line.iter().zip(routes.along(line, &[])) {
                 let Some(route) = route else { continue };
                 let key = |(output, route): &(Output, Route)| (route.layer, output.clone());
                 let here = (output.clone(), route.clone());
