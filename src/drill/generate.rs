@@ -104,7 +104,10 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     Ok(Drill {
         title: focus.title(),
         cluster: focus.cluster,
-        layers: focus.layers.clone(),
+        layers: match request.weights {
+            Some(weights) => weights.practised(&focus.layers).to_vec(),
+            None => focus.layers.clone(),
+        },
         flow: plan.flow,
         source: Source::Shipped,
         prompts: prompts(lines),

@@ -43,6 +43,10 @@ pub struct Weights {
     pub later: BTreeSet<ItemKey>,
     /// What a stroke takes that has no weight, seconds, > 0.
     pub other_seconds: f64,
+    /// True where an output that several layers have is due on a layer that the
+    /// drill practises; false where it is due as in text, by its preferred
+    /// route.
+    pub on_own_layers: bool,
 }
 
 /// How often each thing has come.
@@ -72,6 +76,11 @@ impl Strokes {
 }
 
 impl Weights {
+    /// Which of the drill's own `layers` decide where its outputs are due.
+    pub(super) fn practised<'l>(&self, layers: &'l [LayerId]) -> &'l [LayerId] {
+        if self.on_own_layers { layers } else { &[] }
+    }
+
     /// What `strokes` are worth a second, on top of what was `seen`.
     fn rate<'a>(&self, strokes: &'a Strokes, seen: &Seen<'a>) -> f64 {
         let (gain, seconds) = self.sums(strokes, &mut seen.clone());
@@ -146,7 +155,8 @@ impl Composer<'_, '_> {
         weights: &Weights,
     ) -> Composition {
         let targets = self.targets(routes, weights);
-        let practised = self.bench.focus.layers.as_slice();
+        let focus = self.bench.focus;
+        let practised = weights.practised(&focus.layers);
         let mut choices: Vec<(Vec<Vec<Output>>, Strokes, bool, bool)> = Vec::new();
         let mut lost = Vec::new();
         for candidate in self.candidates(pieces, order, extra, &targets) {
@@ -216,7 +226,8 @@ impl Composer<'_, '_> {
             .text
             .iter()
             .filter_map(|output| {
-                let route = routes.after(None, output, &self.bench.focus.layers)?;
+                let route =
+                    routes.after(None, output, weights.practised(&self.bench.focus.layers))?;
                 let key = (route.layer, output.clone());
                 if weights.later.contains(&key) {
                     return None;

@@ -72,7 +72,8 @@ pub struct Choice {
 
 impl Planner<'_> {
     /// The drill number `ordinal` of a sitting; none where nothing is left to
-    /// practise.
+    /// practise. Outputs that several layers have are due as in text, by their
+    /// preferred routes, unless the drill was pinned.
     pub fn next(&self, ordinal: u32) -> Option<Choice> {
         if let Some(pinned) = self.pinned(ordinal)
             && let Some(choice) = self.about(pinned, ordinal)
@@ -82,12 +83,14 @@ impl Planner<'_> {
         self.best(&self.draw(ordinal))
     }
 
-    /// The same drill where the person chose `what`; none where the layout
-    /// does not offer it.
+    /// The same drill where the person chose `what`, on the layers of their
+    /// choice wherever those have an output; none where the layout does not
+    /// offer it.
     pub fn about(&self, what: What, ordinal: u32) -> Option<Choice> {
         let offer = self.offers.iter().find(|offer| offer.what == what)?;
         let costs = self.draw(ordinal);
-        Some(self.choice(offer, &costs, &costs.weights()))
+        let weights = Weights { on_own_layers: true, ..costs.weights() };
+        Some(self.choice(offer, &costs, &weights))
     }
 
     pub(super) fn draw(&self, ordinal: u32) -> Costs {
@@ -125,7 +128,8 @@ impl Planner<'_> {
             .keys
             .iter()
             .filter_map(|output| {
-                let route = self.routes.after(None, output, &offer.layers)?;
+                let practised = if weights.on_own_layers { offer.layers.as_slice() } else { &[] };
+                let route = self.routes.after(None, output, practised)?;
                 Some((route.layer, output.clone()))
             })
             .collect();
