@@ -37,7 +37,7 @@ impl House {
             *site = Assignment::Dual { tap: Box::new(site.clone()), hold };
             let count = layout.board.sites.len();
             let keys = (0..count).map(|k| match next.next() {
-                Some(output) if k >= 10 => Assignment::Gives(output),
+                Some(output) if k >= 8 => Assignment::Gives(output),
                 _ => Assignment::FallThrough,
             });
             let keys = keys.collect();
