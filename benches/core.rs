@@ -34,6 +34,7 @@ fn a_drill(layout: &Layout, routes: &RouteTable) -> drill::Drill {
         ordinal: 0,
         strokes: 180,
         width: 72,
+        weights: None,
     })
     .expect("a drill")
 }

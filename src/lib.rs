@@ -12,8 +12,9 @@
 //!                                      └──► model ───────────┘
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`drill`], [`session`] and [`model`] are pure: no
-//! clock, no ambient randomness, no files, no terminal. Time enters only inside events,
+//! [`keyboard`], [`layout`], [`drill`], [`session`], [`model`], [`plan`] and
+//! [`typist`] are pure: no clock, no ambient randomness, no files, no
+//! terminal. Time enters only inside events,
 //! randomness only as a seed.
 
 pub mod cli;
@@ -23,9 +24,11 @@ pub mod input;
 pub mod keyboard;
 pub mod layout;
 pub mod model;
+pub mod plan;
 pub mod practice;
 pub mod report;
 pub mod session;
 pub mod store;
+pub mod typist;
 pub mod ui;
 pub mod units;

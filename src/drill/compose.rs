@@ -32,16 +32,16 @@ pub(super) struct Composition {
 }
 
 /// A piece as this layout can type it.
-struct Candidate {
-    lines: Vec<Vec<Output>>,
-    lost: LeftOut,
+pub(super) struct Candidate {
+    pub lines: Vec<Vec<Output>>,
+    pub lost: LeftOut,
     size: usize,
     /// How many of its items are of the focus.
     held: usize,
     /// Which of the outputs whose turn it is it holds, by index.
     musts: Vec<usize>,
     /// Its turn: reads through the whole material before repeating.
-    due: bool,
+    pub due: bool,
 }
 
 pub(super) struct Composer<'a, 'b> {
@@ -51,10 +51,10 @@ pub(super) struct Composer<'a, 'b> {
     pub width: usize,
     pub strokes: usize,
     pub ordinal: u32,
-    units: Vec<Vec<Vec<Output>>>,
-    total: usize,
+    pub units: Vec<Vec<Vec<Output>>>,
+    pub total: usize,
     counts: BTreeMap<Output, usize>,
-    left_out: LeftOut,
+    pub left_out: LeftOut,
 }
 
 impl<'a, 'b> Composer<'a, 'b> {
@@ -140,7 +140,7 @@ impl<'a, 'b> Composer<'a, 'b> {
         }
     }
 
-    fn candidates(
+    pub fn candidates(
         &self,
         pieces: &[&Piece],
         order: &[usize],
@@ -227,14 +227,18 @@ impl<'a, 'b> Composer<'a, 'b> {
     }
 
     fn add_candidate(&mut self, candidate: Candidate) {
-        for (name, count) in candidate.lost {
-            *self.left_out.entry(name).or_default() += count;
-        }
+        self.note_lost(candidate.lost);
         self.add_unit(candidate.lines, false);
     }
 
+    pub fn note_lost(&mut self, lost: LeftOut) {
+        for (name, count) in lost {
+            *self.left_out.entry(name).or_default() += count;
+        }
+    }
+
     /// Adds lines that belong together; `made` ones are of fragments.
-    fn add_unit(&mut self, lines: Vec<Vec<Output>>, made: bool) {
+    pub fn add_unit(&mut self, lines: Vec<Vec<Output>>, made: bool) {
         let mut unit = Vec::new();
         self.weaver.sees(&lines);
         for line in lines {
@@ -305,7 +309,7 @@ impl<'a, 'b> Composer<'a, 'b> {
     }
 
     /// A line of at most `room` strokes of fragments for what came least.
-    fn add_filler(&mut self, room: usize) {
+    pub fn add_filler(&mut self, room: usize) {
         let mut targets = self.bench.focus.text.clone();
         self.bench.shuffle(&mut targets);
         targets.sort_by_key(|target| self.counts.get(target).copied().unwrap_or(0));
@@ -334,7 +338,7 @@ impl<'a, 'b> Composer<'a, 'b> {
     /// Sees to it that the drill has, for each layer of the focus, runs of two
     /// or more with entries and exits, and one output both as an entry and
     /// inside a run: otherwise no switch cost can be told from the drill.
-    fn make_telling(&mut self) {
+    pub fn make_telling(&mut self) {
         let reach = self.bench.reach;
         for layer in self.bench.focus.layers.clone() {
             let held = |output: &Output| reach.layer_of(output) == Some(layer);
@@ -352,7 +356,7 @@ impl<'a, 'b> Composer<'a, 'b> {
 
 /// The lines without the third and further Escapes in a row: three of them
 /// leave the practice.
-fn at_most_two_escapes(lines: impl Iterator<Item = Vec<Output>>) -> Vec<Vec<Output>> {
+pub(super) fn at_most_two_escapes(lines: impl Iterator<Item = Vec<Output>>) -> Vec<Vec<Output>> {
     let escape = Output::Key(NamedKey::Escape);
     let mut in_a_row = 0;
     lines

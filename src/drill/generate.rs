@@ -6,7 +6,7 @@ use super::material::{Piece, Shipped, shipped};
 use super::reach::{LeftOut, Reach};
 use super::thumbs::Weaver;
 use super::what::Focus;
-use super::{Drill, DrillError, Flow, Prompt, Source, What};
+use super::{Drill, DrillError, Flow, Prompt, Source, Weights, What};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::{Cluster, Layout, RouteTable};
 use rand::SeedableRng;
@@ -41,6 +41,8 @@ pub struct Request<'a> {
     pub strokes: usize,
     /// No line is wider, columns; at least [`LEAST_WIDTH`].
     pub width: usize,
+    /// What it should be rich in; without, everything takes its turn.
+    pub weights: Option<&'a Weights>,
 }
 
 /// A drill of the shipped material.
@@ -87,7 +89,13 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     let weaver = Weaver::new(&focus.keys, plan.flow == Flow::Stay, width);
     let shape = (width, strokes, request.ordinal);
     let composer = Composer::new(&mut bench, &shipped.words, weaver, shape);
-    let Composition { lines, left_out } = composer.compose(&plan.pieces, &order, &extra, &turns);
+    let Composition { lines, left_out } = match request.weights {
+        Some(weights) => {
+            let routes = request.routes;
+            composer.compose_weighted(&plan.pieces, &order, &extra, routes, weights)
+        }
+        None => composer.compose(&plan.pieces, &order, &extra, &turns),
+    };
     debug_assert!(lines.iter().all(|line| possible(&reach, line)), "an output of no route");
     if lines.is_empty() {
         let layout = request.layout.name.clone();
@@ -96,7 +104,10 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     Ok(Drill {
         title: focus.title(),
         cluster: focus.cluster,
-        layers: focus.layers.clone(),
+        layers: match request.weights {
+            Some(weights) => weights.practised(&focus.layers).to_vec(),
+            None => focus.layers.clone(),
+        },
         flow: plan.flow,
         source: Source::Shipped,
         prompts: prompts(lines),

@@ -16,8 +16,10 @@ mod numbers;
 mod own;
 mod punctuation;
 mod reach;
+mod speller;
 mod symbols;
 mod thumbs;
+mod weights;
 mod what;
 mod wrap;
 
@@ -29,6 +31,8 @@ pub use material::{
 };
 pub use mix::Mix;
 pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
+pub use speller::Speller;
+pub use weights::{ItemKey, Pull, SwitchKey, Weights};
 pub use what::{Offer, What, offers};
 
 use crate::keyboard::Output;

@@ -275,6 +275,7 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
             ordinal,
             strokes: STROKES,
             width: setup.width,
+            weights: None,
         }),
     }
 }

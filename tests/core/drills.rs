@@ -34,7 +34,17 @@ fn tern_split() -> &'static (Layout, RouteTable) {
 }
 
 fn drill(layout: &Layout, routes: &RouteTable, what: What, seed: u64, ordinal: u32) -> Drill {
-    generate(&Request { layout, routes, what, seed, ordinal, strokes: STROKES, width: 72 }).unwrap()
+    generate(&Request {
+        layout,
+        routes,
+        what,
+        seed,
+        ordinal,
+        strokes: STROKES,
+        width: 72,
+        weights: None,
+    })
+    .unwrap()
 }
 
 fn shown(drill: &Drill) -> String {
@@ -214,8 +224,16 @@ fn other_lengths_and_widths_are_kept() {
         for (strokes, width) in
             [(60, LEAST_WIDTH), (75, 30), (90, 40), (120, 50), (400, 72), (1500, 300)]
         {
-            let request =
-                Request { layout, routes, what: offer.what, seed: 1, ordinal: 2, strokes, width };
+            let request = Request {
+                layout,
+                routes,
+                what: offer.what,
+                seed: 1,
+                ordinal: 2,
+                strokes,
+                width,
+                weights: None,
+            };
             let drill = generate(&request).unwrap();
             let faults = faults(&drill, routes, strokes, width);
             assert!(faults.is_empty(), "{strokes}, {width}: {faults:?}\n{}", shown(&drill));
@@ -327,6 +345,7 @@ fn words_are_understood_and_errors_help() {
         ordinal: 0,
         strokes: STROKES,
         width,
+        weights: None,
     };
     let navigation = What::Layer(layout.layer_named("navigation").unwrap());
     assert!(matches!(generate(&request(navigation, 72)), Err(DrillError::NotText { .. })));

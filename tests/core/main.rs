@@ -6,5 +6,7 @@ mod drills;
 mod engine;
 mod layout_files;
 mod model;
+mod plan;
 mod routes;
+mod typist;
 mod walls;

@@ -1,0 +1,20 @@
+//! What to practise next.
+//!
+//! [`Need`] tells how often the person needs each item and each switch;
+//! [`Beliefs`] what is known of their times, errors and learning;
+//! [`Planner`] makes of both the drills that save most per minute of
+//! practice, and says why. docs/plan.md has the method and how it was proved.
+
+mod belief;
+mod need;
+mod planner;
+mod reason;
+mod today;
+mod value;
+mod watch;
+
+pub use belief::{Beliefs, Course, ItemBelief, SwitchBelief};
+pub use need::{Need, PAGE, Work, WorkMix};
+pub use planner::{Choice, NEW_AT_ONCE, Planner, Wishes};
+pub use today::{Entry, Today};
+pub use watch::Watch;

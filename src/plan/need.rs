@@ -1,0 +1,241 @@
+//! How often items and switches are needed.
+//!
+//! Counted in the material that ships, each file standing for a kind of work;
+//! a person's own mix of work weighs them. The material is our own, made to
+//! be practised: it is richer in symbols and figures than everyday text, so
+//! that the counts are a start until the person's own text has been counted.
+
+use crate::drill::{DrillError, ItemKey, Piece, Speller, SwitchKey, shipped};
+use crate::keyboard::{NamedKey, Output};
+use crate::layout::RouteTable;
+use std::collections::BTreeMap;
+
+/// A page, strokes: 30 lines of 60 (a manuscript page as publishers count it;
+/// common practice, no source).
+pub const PAGE: f64 = 1800.0;
+
+/// A kind of work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Work {
+    /// Sentences: `drills/punctuation.toml`.
+    Prose,
+    /// Code, paths, patterns: `drills/symbols.toml`.
+    Code,
+    /// Times, tables, measures: `drills/numbers.toml`.
+    Figures,
+    /// Short lines, indents, words taken back: `drills/thumbs.toml` and the
+    /// slips of `drills/words.toml`. Moving the cursor and shortcuts are not
+    /// in it: no material asks for them yet.
+    Editing,
+}
+
+impl Work {
+    /// Every kind.
+    pub const ALL: [Self; 4] = [Self::Prose, Self::Code, Self::Figures, Self::Editing];
+
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Prose => "prose",
+            Self::Code => "code",
+            Self::Figures => "figures",
+            Self::Editing => "editing",
+        }
+    }
+
+    /// The kind that `word` names.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|work| work.word() == word)
+    }
+}
+
+/// How much of a person's strokes each kind of work has; only the ratios
+/// count.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WorkMix(pub BTreeMap<Work, f64>);
+
+impl WorkMix {
+    /// One kind alone.
+    pub fn only(work: Work) -> Self {
+        Self(BTreeMap::from([(work, 1.0)]))
+    }
+}
+
+impl Default for WorkMix {
+    /// Prose 40, code 40, figures 5, editing 15 of a hundred: our own estimate
+    /// of a person who writes and programs, no source.
+    fn default() -> Self {
+        let shares =
+            [(Work::Prose, 40.0), (Work::Code, 40.0), (Work::Figures, 5.0), (Work::Editing, 15.0)];
+        Self(BTreeMap::from(shares))
+    }
+}
+
+/// How often a page of a person's text needs each item of a layout.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Need {
+    lines: Vec<(Vec<Output>, f64)>,
+    arrivals: BTreeMap<(Option<crate::layout::LayerId>, ItemKey), f64>,
+    items: BTreeMap<ItemKey, f64>,
+    switches: BTreeMap<SwitchKey, f64>,
+}
+
+impl Need {
+    /// What `mix` needs of the layout with `routes`, counted in the material
+    /// that ships.
+    ///
+    /// # Errors
+    /// [`DrillError::Material`] if a shipped file is faulty, which the tests
+    /// rule out.
+    pub fn of(routes: &RouteTable, mix: &WorkMix) -> Result<Self, DrillError> {
+        let material = shipped()?;
+        let speller = Speller::new(routes);
+        let mut lines = Vec::new();
+        let total: f64 = mix.0.values().filter(|share| **share > 0.0).sum();
+        for (&work, &share) in mix.0.iter().filter(|(_, share)| **share > 0.0) {
+            let mut own = match work {
+                Work::Prose => spelled(&speller, &material.punctuation),
+                Work::Code => spelled(&speller, &material.symbols),
+                Work::Figures => spelled(&speller, &material.numbers),
+                Work::Editing => spelled(&speller, &material.thumbs),
+            };
+            if work == Work::Editing {
+                own.extend(material.words.slips.iter().map(|slip| taken_back(&speller, slip)));
+            }
+            let strokes: usize = own.iter().map(Vec::len).sum();
+            let times = share / total * PAGE / strokes.max(1) as f64;
+            lines.extend(own.into_iter().map(|line| (line, times)));
+        }
+        Ok(Self::of_lines(routes, lines))
+    }
+
+    /// What a text of `lines` needs, each with how often it comes a page.
+    pub fn of_lines(routes: &RouteTable, lines: Vec<(Vec<Output>, f64)>) -> Self {
+        let mut need = Self::default();
+        for (line, times) in &lines {
+            let mut before = None;
+            for (output, route) in line.iter().zip(routes.along(line, &[])) {
+                let Some(route) = route else { continue };
+                let key = (route.layer, output.clone());
+                *need.items.entry(key.clone()).or_default() += times;
+                *need.arrivals.entry((before, key)).or_default() += times;
+                if let Some(from) = before.filter(|from| *from != route.layer) {
+                    *need.switches.entry((from, route.layer)).or_default() += times;
+                }
+                before = Some(route.layer);
+            }
+        }
+        need.lines = lines;
+        need
+    }
+
+    /// The lines that were counted, each with how often it comes a page.
+    pub fn lines(&self) -> impl Iterator<Item = (&[Output], f64)> {
+        self.lines.iter().map(|(line, times)| (line.as_slice(), *times))
+    }
+
+    /// How often a page needs the item, ≥ 0.
+    pub fn item(&self, key: &ItemKey) -> f64 {
+        self.items.get(key).copied().unwrap_or(0.0)
+    }
+
+    /// How often a page needs the switch, ≥ 0.
+    pub fn switch(&self, key: &SwitchKey) -> f64 {
+        self.switches.get(key).copied().unwrap_or(0.0)
+    }
+
+    /// Every item that is needed, with how often a page.
+    pub fn items(&self) -> impl Iterator<Item = (&ItemKey, f64)> {
+        self.items.iter().map(|(key, times)| (key, *times))
+    }
+
+    /// Every switch that is needed, with how often a page.
+    pub fn switches(&self) -> impl Iterator<Item = (&SwitchKey, f64)> {
+        self.switches.iter().map(|(key, times)| (key, *times))
+    }
+
+    /// Every item by the layer before it (none at the start of a line), with
+    /// how often a page.
+    pub fn arrivals(
+        &self,
+    ) -> impl Iterator<Item = (Option<crate::layout::LayerId>, &ItemKey, f64)> {
+        self.arrivals.iter().map(|((from, key), times)| (*from, key, *times))
+    }
+}
+
+/// The lines of `pieces`, each ended by Enter where the layout has it.
+fn spelled(speller: &Speller, pieces: &[Piece]) -> Vec<Vec<Output>> {
+    let enter = Output::Key(NamedKey::Enter);
+    let lines = pieces.iter().flat_map(|piece| piece.text.lines());
+    lines
+        .map(|line| {
+            let mut items = speller.spell(line);
+            items.extend(speller.can(&enter).then(|| enter.clone()));
+            items
+        })
+        .filter(|items| !items.is_empty())
+        .collect()
+}
+
+/// The wrong word, what differs taken back, the right word and a space.
+fn taken_back(speller: &Speller, (wrong, right): &(String, String)) -> Vec<Output> {
+    let shared = wrong.chars().zip(right.chars()).take_while(|(a, b)| a == b).count();
+    let back = Output::Key(NamedKey::Backspace);
+    let mut items = speller.spell(wrong);
+    if speller.can(&back) {
+        items.extend(std::iter::repeat_n(back, wrong.chars().count() - shared));
+        items.extend(speller.spell(&right.chars().skip(shared).collect::<String>()));
+    }
+    items.extend(speller.spell(" "));
+    items
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::{LayerId, shipped as layouts};
+
+    #[test]
+    fn a_page_has_its_strokes() {
+        let layout = layouts::load("tern-split").unwrap();
+        let routes = RouteTable::build(&layout);
+        for mix in Work::ALL.map(WorkMix::only).into_iter().chain([WorkMix::default()]) {
+            let need = Need::of(&routes, &mix).unwrap();
+            let sum: f64 = need.items().map(|(_, times)| times).sum();
+            assert!((sum - PAGE).abs() < 1e-6, "{mix:?}: {sum}");
+        }
+    }
+
+    #[test]
+    fn code_needs_brackets_and_prose_needs_commas() {
+        let layout = layouts::load("tern-split").unwrap();
+        let routes = RouteTable::build(&layout);
+        let [prose, code] =
+            [Work::Prose, Work::Code].map(|w| Need::of(&routes, &WorkMix::only(w)).unwrap());
+        let of = |need: &Need, c: char| -> f64 {
+            need.items().filter(|(key, _)| key.1 == Output::char(c)).map(|(_, times)| times).sum()
+        };
+        assert!(of(&code, '{') > 5.0 && of(&prose, '{') == 0.0);
+        assert!(of(&prose, ',') > of(&code, ',') && of(&prose, 'e') > 100.0);
+    }
+
+    #[test]
+    fn lines_are_counted_one_by_one() {
+        let layout = layouts::load("plain-ansi").unwrap();
+        let routes = RouteTable::build(&layout);
+        let line: Vec<Output> = "aba".chars().map(Output::char).collect();
+        let need = Need::of_lines(&routes, vec![(line, 3.0)]);
+        let a = (LayerId::BASE, Output::char('a'));
+        assert!((need.item(&a) - 6.0).abs() < 1e-12);
+        let arrivals: Vec<_> = need.arrivals().map(|(from, _, times)| (from, times)).collect();
+        assert_eq!(arrivals, [(None, 3.0), (Some(LayerId::BASE), 3.0), (Some(LayerId::BASE), 3.0)]);
+        assert_eq!(need.switches().count(), 0);
+    }
+
+    #[test]
+    fn words_read_back() {
+        for work in Work::ALL {
+            assert_eq!(Work::from_word(work.word()), Some(work));
+        }
+    }
+}

@@ -1,0 +1,144 @@
+//! Beliefs from priors and keystrokes alone, one keystroke at a time: what the
+//! plan goes by where nothing better is known, and within a sitting.
+
+use super::belief::{Beliefs, Course, ItemBelief, SwitchBelief};
+use crate::drill::{ItemKey, SwitchKey};
+use crate::keyboard::{Finger, Modifiers, Output, Position};
+use crate::layout::{LayerId, Layout, Route, RouteTable, Target};
+use crate::session::{Flags, Keystroke, Verdict};
+
+/// A key that was never struck: log of the operator K for random letters (Card,
+/// Moran & Newell 1983: 500 ms); the error is our own estimate.
+const UNMET: (f64, f64) = (6.215, 0.4);
+/// A letter of a person who touch-types: 200 ms (the same, 55 words a minute).
+const EVERYDAY: (f64, f64) = (5.298, 0.35);
+/// How often a letter was typed before: too often to gain much. Our own
+/// estimate.
+const EVERYDAY_TIMES: f64 = 5000.0;
+/// Exponent of the power law of practice (docs/plan.md).
+const EXPONENT: (f64, f64) = (0.11, 0.06);
+/// Log ratios of going into a layer and of going back to the base layer
+/// (Killourhy & Maxion 2009 for Shift: .57 to .60 and .37 to .38, skilled;
+/// new layers cost more: our own estimate), and their exponent (our own
+/// estimate).
+const ENTERING: (f64, f64) = (0.8, 0.3);
+const LEAVING: (f64, f64) = (0.5, 0.3);
+const SWITCH_EXPONENT: (f64, f64) = (0.05, 0.04);
+/// Wrong and right tries that each item starts with: one in twelve wrong for a
+/// new one, one in forty for a letter (our own estimate).
+const NEW_ERRORS: (f64, f64) = (1.0, 11.0);
+const EVERYDAY_ERRORS: (f64, f64) = (1.0, 39.0);
+/// Variance of a single log latency about its median (our own estimate).
+const NOISE: f64 = 0.09;
+/// Same hand, one key twice, same finger, against alternate hands, logs: see
+/// docs/plan.md.
+const MOTOR: (f64, f64, f64) = (0.118, 0.332, 0.509);
+
+/// Beliefs that keystrokes keep up to date.
+#[derive(Debug, Clone)]
+pub struct Watch {
+    beliefs: Beliefs,
+    before: Option<(Position, Finger)>,
+}
+
+impl Watch {
+    /// What can be said of a person who touch-types and has used no layer of
+    /// `layout` yet.
+    pub fn new(layout: &Layout, routes: &RouteTable) -> Self {
+        let mut beliefs = Beliefs::default();
+        for (output, routes) in routes.outputs() {
+            for route in routes {
+                let known = everyday(output, route);
+                beliefs.items.entry((route.layer, output.clone())).or_insert_with(|| {
+                    let (log, times, errors) = if known {
+                        (EVERYDAY, EVERYDAY_TIMES, EVERYDAY_ERRORS)
+                    } else {
+                        (UNMET, 0.0, NEW_ERRORS)
+                    };
+                    ItemBelief { course: Course::standing_at(log, EXPONENT, times), errors }
+                });
+            }
+        }
+        for (from, _) in layout.layers() {
+            for (to, _) in layout.layers().filter(|(to, _)| *to != from) {
+                let log = if to == LayerId::BASE { LEAVING } else { ENTERING };
+                let course = Course::standing_at(log, SWITCH_EXPONENT, 0.0);
+                beliefs.switches.insert((from, to), SwitchBelief { course });
+            }
+        }
+        Self { beliefs, before: None }
+    }
+
+    /// Goes on from `beliefs`.
+    pub const fn of(beliefs: Beliefs) -> Self {
+        Self { beliefs, before: None }
+    }
+
+    /// What is known now.
+    pub const fn beliefs(&self) -> &Beliefs {
+        &self.beliefs
+    }
+
+    /// Takes in one keystroke.
+    pub fn see(&mut self, keystroke: &Keystroke) {
+        let here = keystroke.position.zip(keystroke.finger);
+        let before = self.before.take();
+        if keystroke.verdict != Verdict::Miss {
+            self.before = here;
+        }
+        let key: ItemKey = (keystroke.layer, keystroke.expected.clone());
+        let Some(item) = self.beliefs.items.get_mut(&key) else { return };
+        let first_try = !keystroke.flags.contains(Flags::RETRY);
+        match keystroke.verdict {
+            Verdict::Repair => return,
+            Verdict::Miss => {
+                item.errors.0 += f64::from(u8::from(first_try));
+                return;
+            }
+            Verdict::Hit => item.errors.1 += f64::from(u8::from(first_try)),
+        }
+        let pair: SwitchKey = (keystroke.previous_layer, keystroke.layer);
+        let switch = (pair.0 != pair.1).then(|| self.beliefs.switches.get_mut(&pair)).flatten();
+        if let Some(latency) = keystroke.timed() {
+            let motor = match (before, here) {
+                (Some(before), Some(here)) => motor(before, here),
+                _ => 0.0,
+            };
+            let log = latency.as_ms().ln() - motor;
+            if let Some(switch) = switch {
+                // Each is told as well as the other is known.
+                let ((own, own_error), (ratio, ratio_error)) =
+                    (item.course.log(), switch.course.log());
+                item.course.observe(log - ratio, NOISE + ratio_error * ratio_error);
+                switch.course.observe(log - own, NOISE + own_error * own_error);
+                switch.course.times += 1.0;
+            } else {
+                item.course.observe(log, NOISE);
+            }
+        } else if let Some(switch) = switch {
+            switch.course.times += 1.0;
+        }
+        item.course.times += 1.0;
+    }
+}
+
+/// True for what somebody who touch-types strikes all day: text of the base
+/// layer by a plain key, or with Shift.
+fn everyday(output: &Output, route: &Route) -> bool {
+    let shift = Target::Modifier(Modifiers::SHIFT);
+    route.layer == LayerId::BASE
+        && route.accesses.iter().all(|step| step.access.target == shift)
+        && output.as_char().is_some_and(|c| c.is_alphabetic() || c == ' ')
+}
+
+fn motor(before: (Position, Finger), here: (Position, Finger)) -> f64 {
+    if before.0 == here.0 {
+        MOTOR.1
+    } else if before.1 == here.1 {
+        MOTOR.2
+    } else if before.1.hand == here.1.hand {
+        MOTOR.0
+    } else {
+        0.0
+    }
+}
