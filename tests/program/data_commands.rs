@@ -75,7 +75,7 @@ fn it_shows_what_is_there() {
     assert_eq!(value["keystrokes"], 60);
     assert_eq!(value["active_us"], 18_000_000);
     assert_eq!(value["sound"], true);
-    assert_eq!(value["database_schema"], 1);
+    assert_eq!(value["database_schema"], 2);
 }
 
 #[test]
