@@ -24,6 +24,7 @@ pub mod keyboard;
 pub mod layout;
 pub mod model;
 pub mod practice;
+pub mod progress;
 pub mod report;
 pub mod session;
 pub mod store;

@@ -868,8 +868,12 @@ fn sums_over_ranges_equal_those_of_the_raw_keystrokes() {
         let by_month = store.layer_series("tern-split", days, Step::Month).unwrap();
         for (layer, points) in &by_month {
             let (mut a, mut b) = (Figures::default(), Figures::default());
-            points.values().for_each(|figures| a.merge(figures));
-            by_day[layer].values().for_each(|figures| b.merge(figures));
+            for figures in points.values() {
+                a.merge(figures);
+            }
+            for figures in by_day[layer].values() {
+                b.merge(figures);
+            }
             assert_eq!(a, b);
         }
         let practised = store.practice_days(days).unwrap();
