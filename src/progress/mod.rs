@@ -6,16 +6,22 @@
 
 mod old_way;
 #[cfg(test)]
+pub mod sample;
+#[cfg(test)]
 mod tests;
 
 pub use old_way::{LEAST_SHARE, OldWay, Standing};
 
 use crate::layout::{LayerId, Layout};
 use crate::session::{Change, Spread};
-use crate::store::{Days, Figures, ItemName, PracticeDay, Step, Store, StoreError};
+use crate::store::{
+    DATABASE, Days, Figures, ItemName, Places, PracticeDay, Step, Store, StoreError,
+    journals_waiting,
+};
 use crate::units::Micros;
 use old_way::OldItems;
 use std::collections::BTreeMap;
+use std::path::Path;
 
 /// "Lately" are the days up to the last practised one, so many in all.
 pub const RECENT_DAYS: i32 = 14;
@@ -281,6 +287,26 @@ impl Default for Lately {
     /// Nothing.
     fn default() -> Self {
         Self { now: None, before: None }
+    }
+}
+
+/// The history, with what ended sessions left behind; none where there is
+/// none. One that can't be written is read as it is.
+///
+/// # Errors
+/// Where it can't be read.
+pub fn history(data: &Path) -> Result<Option<Store>, StoreError> {
+    let places = Places::new(data);
+    // Looking makes no history where there is none.
+    if !data.join(DATABASE).exists() && journals_waiting(&places).is_empty() {
+        return Ok(None);
+    }
+    match Store::open_at(&places) {
+        Ok(store) => Ok(Some(store)),
+        Err(error) => match Store::open_to_read(data) {
+            Ok(Some(store)) if store.is_up_to_date()? => Ok(Some(store)),
+            _ => Err(error),
+        },
     }
 }
 

@@ -58,3 +58,48 @@ fn the_old_way_is_beaten_from_the_day_on_which_every_week_is_faster() {
     assert_eq!(Standing::NotYet.words(), "not yet");
     assert!(Standing::Since(20_000).words().starts_with("beats the old way since 2024-"));
 }
+
+#[test]
+fn a_history_is_read_by_layer_item_switch_and_day() {
+    let home = tempfile::TempDir::new().unwrap();
+    let data = home.path().join("etude");
+    let layout = crate::layout::shipped::load("tern-split").unwrap();
+    assert!(history(&data).unwrap().is_none());
+    assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 0);
+    let store = history(sample::history_of_24_days()).unwrap().unwrap();
+    assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
+    let read = |since: Option<i32>, only: Option<&str>| {
+        let today = sample::TODAY;
+        Progress::read(&store, &Request { layout: &layout, since, today, only }).unwrap()
+    };
+    let all = read(None, None);
+    assert_eq!(all.step, Step::Day);
+    let layer = |progress: &Progress, name: &str| {
+        progress.layers.iter().find(|layer| layer.name == name).unwrap().clone()
+    };
+    let symbols = layer(&all, "symbols");
+    assert!(symbols.all.n_hits > 500 && symbols.points.len() > 10, "{symbols:?}");
+    // Points, items and switches are cuts of the same keystrokes.
+    let hits: u64 = symbols.points.iter().map(|point| point.figures.n_hits).sum();
+    let of_items = all.items.iter().filter(|item| item.name.layer == "symbols");
+    let arrivals = all.switches.iter().filter(|switch| switch.to == "symbols");
+    assert_eq!(hits, symbols.all.n_hits);
+    assert_eq!(of_items.map(|item| item.all.n_hits).sum::<u64>(), hits);
+    assert_eq!(arrivals.map(|switch| switch.all.n_hits).sum::<u64>(), hits);
+    assert!(symbols.all.active > Micros::from_secs(60));
+    assert_eq!(layer(&all, "base").lately.change(), Change::Faster);
+    let old = symbols.old_way.unwrap();
+    assert!(old.share > LEAST_SHARE && old.spread.n > 100, "{old:?}");
+    assert_eq!(old.standing, Standing::NotYet);
+    assert!(matches!(layer(&all, "punctuation").old_way.unwrap().standing, Standing::Since(_)));
+    // Where nothing of the old way is measured nothing is said.
+    assert_eq!(layer(&all, "navigation").old_way, None);
+    assert_eq!(all.calendar.len(), all.calendar.iter().filter(|day| day.n_drills > 0).count());
+
+    let some = read(Some(sample::TODAY - 5), Some("symbols"));
+    assert_eq!(some.layers.len(), 1);
+    assert!(some.items.iter().all(|item| item.name.layer == "symbols"));
+    assert!(some.layers[0].points.iter().all(|point| point.day >= sample::TODAY - 5));
+    assert!(some.layers[0].all.n_hits < hits && some.layers[0].lately.before.is_none());
+    assert!(read(Some(sample::TODAY + 1), None).is_empty());
+}

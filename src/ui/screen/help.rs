@@ -1,5 +1,6 @@
 //! The help, made from the table of keys.
 
+use super::progress;
 use crate::ui::keymap::{self, Place};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
@@ -66,6 +67,12 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
     for binding in keymap::at(place) {
         entry(frame::shown(binding.shown, theme), binding.label);
     }
+    if let Place::Progress(which) = place {
+        for (word, label) in progress::figures(which) {
+            entry(word, label);
+        }
+        return lines;
+    }
     entry("Esc Esc Esc", "in a drill, within a second: leaves it");
     for (sign, plain, label) in SIGNS {
         entry(if theme.unicode { sign } else { plain }, label);
@@ -82,7 +89,9 @@ mod tests {
 
     #[test]
     fn the_help_stands_whole_at_80_by_24() {
-        for place in [Place::Welcome, Place::Start, Place::Result, Place::Break] {
+        let views = crate::ui::keymap::View::ALL.map(Place::Progress);
+        let places = [Place::Welcome, Place::Start, Place::Result, Place::Break];
+        for place in places.into_iter().chain(views) {
             let lines = lines(place, 76, Theme::PLAIN).len();
             assert!(lines <= 20, "{place:?}: {lines} lines");
         }
