@@ -91,7 +91,7 @@ fn a_history_is_read_by_layer_item_switch_and_day() {
     let old = symbols.old_way.unwrap();
     assert!(old.share > LEAST_SHARE && old.spread.n > 100, "{old:?}");
     assert_eq!(old.standing, Standing::NotYet);
-    assert!(matches!(layer(&all, "punctuation").old_way.unwrap().standing, Standing::Since(_)));
+    assert!(matches!(layer(&all, "base").old_way.unwrap().standing, Standing::Since(_)));
     // Where nothing of the old way is measured nothing is said.
     assert_eq!(layer(&all, "navigation").old_way, None);
     assert_eq!(all.calendar.len(), all.calendar.iter().filter(|day| day.n_drills > 0).count());

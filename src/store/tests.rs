@@ -512,7 +512,7 @@ fn a_newer_database_is_refused_and_left_alone_and_practice_goes_on() {
     assert_eq!(fs::read(&path).unwrap(), before);
     assert!(matches!(Store::open_to_read(&places.data), Err(StoreError::Newer { .. })));
 
-    Connection::open(&path).unwrap().pragma_update(None, "user_version", 1).unwrap();
+    Connection::open(&path).unwrap().pragma_update(None, "user_version", SCHEMA).unwrap();
     let store = Store::open_at(&places).unwrap();
     assert_eq!(store.totals().unwrap().n_keystrokes, 140);
     assert_eq!(export(&store, Table::Drills)[1][11], Cell::Text("done".to_owned()));

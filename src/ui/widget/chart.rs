@@ -227,8 +227,8 @@ mod tests {
 
     #[test]
     fn a_chart_shows_marks_bars_the_line_to_beat_and_what_is_expected() {
-        let (slow, quick) = (figures(&[250, 300, 300, 300, 300, 350]), figures(&[180, 200, 220]));
-        let many = figures(&[150, 200, 200, 200, 200, 200, 260]);
+        let (slow, quick) = (figures(&[250, 270, 300, 300, 330, 350]), figures(&[180, 200, 220]));
+        let many = figures(&[150, 170, 180, 200, 220, 230, 260]);
         let points = [(20_000, &slow), (20_006, &quick), (20_012, &many)];
         let expected = |day, ms| Forecast {
             day,
