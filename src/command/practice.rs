@@ -65,11 +65,12 @@ impl Gathered {
     /// Where the layout names no old way, or one that can't be read.
     fn on_the_old_way(self) -> anyhow::Result<Self> {
         let Some(name) = &self.layout.old_way else {
-            bail!(
+            return Err(Usage(format!(
                 "the layout '{}' names no old way: add `old_way = \"plain-ansi\"` (or the layout \
                  that you used before) to its file",
                 self.layout.name
-            );
+            ))
+            .into());
         };
         let layout = resolve(Some(name)).with_context(|| {
             format!("the old way '{name}' of the layout '{}' can't be used", self.layout.name)

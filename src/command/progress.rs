@@ -1,5 +1,6 @@
 //! `etude progress`: what the history says, on screen or as text.
 
+use super::Usage;
 use super::layout::layer_of;
 use super::practice::gather;
 use super::screen;
@@ -10,7 +11,6 @@ use crate::report::progress::CsvTable;
 use crate::store::DATABASE;
 use crate::store::wall_clock::{self, day_from_text};
 use crate::ui::screen::progress::Asked;
-use anyhow::Context;
 use serde_json::json;
 use std::io::IsTerminal;
 use std::path::Path;
@@ -28,8 +28,9 @@ pub fn run(shared: &Shared, args: &ProgressArgs) -> anyhow::Result<ExitCode> {
     }
     let since = match &args.since {
         None => None,
-        Some(text) => Some(day_from_text(text).with_context(|| {
-            format!("--since '{text}' is no day: expected YYYY-MM-DD, as in 2026-11-25")
+        Some(text) => Some(day_from_text(text).ok_or_else(|| {
+            let words = "is no day: expected YYYY-MM-DD, as in 2026-11-25";
+            Usage(format!("--since '{text}' {words}"))
         })?),
     };
     let as_text = args.plain || args.json || args.csv.is_some();

@@ -1,12 +1,13 @@
 //! A history for tests: the real engine driven through days that are stated,
 //! by hands that get faster.
 
-use crate::drill::{What, offers};
-use crate::keyboard::{NamedKey, Output};
-use crate::layout::{Cluster, Layout, RouteTable, shipped};
-use crate::practice::{Material, Practice, Setup};
-use crate::session::{Event, EventKind, Granted, KeyEvent, Level, Stroke};
-use crate::store::{Places, Store, WallTime};
+use crate::drill::{Drill, Flow, Prompt, Source};
+use crate::keyboard::{Modifiers, Output};
+use crate::layout::{Cluster, Layout, RouteTable, file, shipped};
+use crate::session::{Effect, Event, EventKind, Granted, KeyEvent, Level, Session, Spec, Stroke};
+use crate::store::{
+    DrillEnd, DrillStart, Ended, LayoutRecord, Places, SessionStart, Sitting, Store, WallTime,
+};
 use crate::units::Micros;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -52,77 +53,105 @@ impl Hands {
 
 fn stroke(output: &Output) -> Option<Stroke> {
     match output {
-        Output::Key(key) => Some(Stroke::named(*key, crate::keyboard::Modifiers::empty())),
+        Output::Key(key) => Some(Stroke::named(*key, Modifiers::empty())),
         other => other.as_char().map(Stroke::char),
     }
 }
 
-fn sitting(
-    dir: &Path,
-    layout: &Arc<Layout>,
-    drills_of: Option<&Arc<Layout>>,
-    (day, learnt): (i32, i32),
-    material: &[What],
-) {
+/// Lines that hold what is practised, whatever the generators make.
+const SYMBOLS: [&str; 6] = [
+    "level[3] = { dawn: 4, noon: 9 };",
+    "if (tide > 12 && !fog) { log(\"high\"); }",
+    "read(gauge) | sort -n > list.txt",
+    "mean = (a + b) / 2; rest = a % b;",
+    "print('lamp #7 is ' + on[i] + '\\n')",
+    "<lamp id=\"west\"> & <horn/> ~ $bay_2",
+];
+const MARKS: [&str; 4] = [
+    "The lamp was lit at dusk; the horn, twice, at dawn.",
+    "\"High water?\" - \"Not yet,\" said the keeper.",
+    "Three boats came in: the Tern, the Plover, the Rail.",
+    "Fog again... is the west gauge right? It's low!",
+];
+const NUMBERS: [&str; 3] =
+    ["04:12 3.7 m, 10:31 0.9 m, 16:40 3.5 m", "125 + 80 = 205", "gauge 6: 198, 202, 197"];
+
+fn drill(title: &str, cluster: Cluster, lines: &[&str]) -> Drill {
+    let prompt = |line: &&str| Prompt { items: line.chars().map(Output::char).collect() };
+    Drill {
+        title: title.to_owned(),
+        cluster,
+        flow: Flow::Stay,
+        source: Source::Shipped,
+        prompts: lines.iter().chain(lines).map(prompt).collect(),
+        layers: Vec::new(),
+        left_out: Vec::new(),
+    }
+}
+
+fn sitting(dir: &Path, layout: &Layout, (day, learnt): (i32, i32), old: bool, drills: &[Drill]) {
     let routes = Arc::new(RouteTable::build(layout));
     let started = WallTime { ms_utc: i64::from(day) * 86_400_000 + 25_200_000, utc_offset_min: 60 };
     let places = Places::new(dir);
-    let setup = Setup {
-        layout: Arc::clone(layout),
-        routes,
-        material: Material::Rotation(material.to_vec()),
-        drills_of: drills_of.map(|of| (Arc::clone(of), Arc::new(RouteTable::build(of)))),
-        seed: u64::from(day.unsigned_abs()),
-        budget: Micros::from_secs(3600),
-        width: 60,
-        level: Level::Enhanced(Granted::all()),
+    let level = Level::Enhanced(Granted::all());
+    let mut session = Session::new(Spec { routes, level });
+    let start = SessionStart {
+        started,
+        seed: 1,
+        layout: LayoutRecord::new(layout, &file::write(layout)),
+        terminal_level: level.word().to_owned(),
+        program_version: "0.1.0".to_owned(),
+        score_version: 1,
     };
     let store = Store::open_at(&places);
-    let mut practice = Practice::begin(setup, places, store, started);
+    let mut sitting = Sitting::begin_at(places, store, start);
     let mut hands = Hands {
         random: ChaCha8Rng::seed_from_u64(u64::from(day.unsigned_abs())),
         at: Micros::from_ms(700),
         last_layer: 0,
     };
-    for _ in material {
-        practice.next_drill(hands.at).unwrap();
-        while let Some(due) = practice.session().due() {
-            let layer = practice.session().due_route().map_or(0, |route| route.layer.0);
-            let latency = hands.latency(layer, learnt, drills_of.is_some());
+    for drill in drills {
+        sitting.begin_drill(&DrillStart::of(drill, hands.at));
+        session.start(drill.clone());
+        while let Some(due) = session.due() {
+            let layer = session.due_route().map_or(0, |route| route.layer.0);
+            let latency = hands.latency(layer, learnt, old);
             hands.at = hands.at + Micros::from_ms(latency);
             let slip = hands.random.random_range(0..24_u32) == 0;
             let wrong = Output::char('x');
-            let output = if slip && due.output != Output::Key(NamedKey::Backspace) {
-                &wrong
-            } else {
-                &due.output
-            };
-            let Some(stroke) = stroke(output) else { break };
-            practice.apply(&Event { at: hands.at, kind: EventKind::Key(KeyEvent::press(stroke)) });
+            let Some(stroke) = stroke(if slip { &wrong } else { &due.output }) else { break };
+            let kind = EventKind::Key(KeyEvent::press(stroke));
+            for effect in session.apply(&Event { at: hands.at, kind }) {
+                match effect {
+                    Effect::Keystroke(keystroke) => sitting.keystroke(&keystroke),
+                    Effect::DrillDone(result) => {
+                        sitting.end_drill(&DrillEnd::new(Ended::Done, result.active, None));
+                    }
+                    _ => {}
+                }
+            }
         }
-        practice.leave(hands.at);
     }
-    assert_eq!(practice.end(hands.at), None);
+    assert_eq!(sitting.end(Ended::Done, session.active()).trouble, None);
 }
 
 /// Practises tern-split on `days` days up to [`TODAY`], not on every one, and
 /// the old way on three, where `old` says so.
 fn practise(dir: &Path, days: i32, old: bool) {
-    let layout = Arc::new(shipped::load("tern-split").unwrap());
-    let routes = RouteTable::build(&layout);
-    assert!(!offers(&layout, &routes).is_empty());
-    let (marks, symbols) = (What::Cluster(Cluster::Punctuation), What::Cluster(Cluster::Symbols));
-    let numbers = What::Cluster(Cluster::Numbers);
+    let layout = shipped::load("tern-split").unwrap();
+    let symbols = drill("readings", Cluster::Symbols, &SYMBOLS);
+    let marks = drill("the log", Cluster::Punctuation, &MARKS);
+    let numbers = drill("tides", Cluster::Numbers, &NUMBERS);
     for learnt in (0..days).filter(|day| day % 7 != 2 && day % 5 != 1) {
-        let day = TODAY - days + 1 + learnt;
-        let second = if learnt % 4 == 0 { numbers } else { marks };
-        sitting(dir, &layout, None, (day, learnt), &[symbols, second]);
+        let second = if learnt % 4 == 0 { &numbers } else { &marks };
+        let day = (TODAY - days + 1 + learnt, learnt);
+        sitting(dir, &layout, day, false, &[symbols.clone(), second.clone()]);
     }
     if old {
-        let before = Arc::new(shipped::load("plain-ansi").unwrap());
+        let before = shipped::load("plain-ansi").unwrap();
         for day in [2, 3, 9] {
-            let day = TODAY - days + day;
-            sitting(dir, &before, Some(&layout), (day, 0), &[symbols, marks]);
+            let day = (TODAY - days + day, 0);
+            sitting(dir, &before, day, true, &[symbols.clone(), marks.clone()]);
         }
     }
 }

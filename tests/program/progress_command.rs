@@ -170,12 +170,12 @@ fn json_and_csv_hold_the_same_sums() {
 #[test]
 fn what_makes_no_sense_is_named() {
     let home = TempDir::new().unwrap();
-    let words = refused(&home, &["progress", "--layer", "symbol"], 1);
+    let words = refused(&home, &["progress", "--layer", "symbol"], 2);
     assert!(words.contains("no layer 'symbol'") && words.contains("symbols"), "{words}");
-    let words = refused(&home, &["progress", "--since", "monday"], 1);
+    let words = refused(&home, &["progress", "--since", "monday"], 2);
     assert!(words.contains("YYYY-MM-DD"), "{words}");
     refused(&home, &["progress", "--json", "--csv"], 2);
-    let words = refused(&home, &["practice", "--old-way", "--layout", "plain-ansi", "--script"], 1);
+    let words = refused(&home, &["practice", "--old-way", "--layout", "plain-ansi", "--script"], 2);
     assert!(words.contains("names no old way"), "{words}");
 }
 

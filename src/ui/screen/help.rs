@@ -1,7 +1,7 @@
 //! The help, made from the table of keys.
 
 use super::progress;
-use crate::ui::keymap::{self, Place};
+use crate::ui::keymap::{self, Action, Place};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
@@ -64,8 +64,23 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
             ]));
         }
     };
-    for binding in keymap::at(place) {
-        entry(frame::shown(binding.shown, theme), binding.label);
+    let mut bindings = keymap::at(place).peekable();
+    while let Some(binding) = bindings.next() {
+        let shown = frame::shown(binding.shown, theme);
+        // Opposites share a line.
+        let opposite = bindings.next_if(|next| {
+            matches!(
+                (binding.action, next.action),
+                (Action::Up, Action::Down) | (Action::Less, Action::More)
+            )
+        });
+        match opposite {
+            Some(other) => entry(
+                &format!("{shown} {}", frame::shown(other.shown, theme)),
+                &format!("{}, {}", binding.label, other.label),
+            ),
+            None => entry(shown, binding.label),
+        }
     }
     if let Place::Progress(which) = place {
         for (word, label) in progress::figures(which) {
