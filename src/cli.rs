@@ -9,6 +9,7 @@ Examples:
   etude practice symbols                 drills for the symbol layer
   etude practice thumbs --minutes 5      five minutes of thumb keys
   etude practice --text letter.md        drills from a text of your own
+  etude progress                         what the history says, by layer and key
   etude layout show tern-split           draw every layer of a layout
 
 Exit status: 0 done, 1 failed, 2 wrong usage, 128+n ended by signal n.
@@ -86,6 +87,8 @@ pub enum ColorChoice {
 pub enum Command {
     /// Practise a layer or a cluster
     Practice(PracticeArgs),
+    /// Look at what the history says: by layer, key, switch and day
+    Progress(ProgressArgs),
     /// Look at layouts: list, show, check
     #[command(
         subcommand,
@@ -119,6 +122,7 @@ Examples:
   etude practice numbers -m 3 --seed 7   the same drills every time
   etude practice --text notes.md         a text of your own; nothing of it is kept
   git diff | etude practice --text -     the same from standard input
+  etude practice symbols --old-way       the same drills on the layout you used before
   etude practice symbols --script        driven by another program, see docs/script.md")]
 pub struct PracticeArgs {
     /// A cluster (punctuation, symbols, numbers, thumbs) or a layer by name
@@ -132,9 +136,62 @@ pub struct PracticeArgs {
     /// The same seed gives the same drills everywhere
     #[arg(long, value_name = "N")]
     pub seed: Option<u64>,
+    /// Practise the same drills on the layout's old way, to have a line to beat
+    #[arg(long)]
+    pub old_way: bool,
     /// Speak JSON lines on standard input and output instead of opening a screen
     #[arg(long)]
     pub script: bool,
+}
+
+/// `etude progress`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude progress                         on a terminal: views of layers, board, switches, keys, days
+  etude progress --plain                 the same as plain tables
+  etude progress --layer symbols --since 2026-11-01
+  etude progress --json > progress.json
+  etude progress --csv items > keys.csv
+
+Figures are explained in docs/progress.md, and on the screen with ?.
+Exit status: 0 also where nothing was practised yet.")]
+pub struct ProgressArgs {
+    /// Only this layer
+    #[arg(long, value_name = "NAME")]
+    pub layer: Option<String>,
+    /// Only this local day (YYYY-MM-DD) and later [default: everything; the screen: 90 days]
+    #[arg(long, value_name = "DAY")]
+    pub since: Option<String>,
+    /// Plain tables, also on a terminal
+    #[arg(long)]
+    pub plain: bool,
+    /// Print JSON, schema etude.progress/1
+    #[arg(long, conflicts_with = "plain")]
+    pub json: bool,
+    /// Print one table as CSV (RFC 4180)
+    #[arg(
+        long,
+        value_enum,
+        value_name = "TABLE",
+        num_args = 0..=1,
+        default_missing_value = "layers",
+        conflicts_with_all = ["plain", "json"]
+    )]
+    pub csv: Option<ProgressTable>,
+}
+
+/// A table of `etude progress --csv`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ProgressTable {
+    /// One row a layer and day (or month) practised.
+    Layers,
+    /// One row a key of a layer.
+    Items,
+    /// One row a pair of layers.
+    Switches,
+    /// One row a day practised.
+    Calendar,
 }
 
 /// `etude layout`

@@ -26,6 +26,7 @@ pub mod layout;
 pub mod model;
 pub mod plan;
 pub mod practice;
+pub mod progress;
 pub mod report;
 pub mod session;
 pub mod store;

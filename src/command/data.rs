@@ -2,6 +2,7 @@
 
 use super::Usage;
 use crate::cli::{DataArgs, DataCommand, ExportFormat, ExportWhat, Shared};
+use crate::report::csv;
 use crate::store::wall_clock::{day_from_text, day_text};
 use crate::store::{Cell, DATABASE, ExportError, Places, Store, Table, data_dir, journals_waiting};
 use anyhow::bail;
@@ -184,12 +185,12 @@ fn write_rows(
     let mut out = BufWriter::new(out);
     let names: Vec<&str> = table.names().collect();
     if format == ExportFormat::Csv {
-        write_csv(&mut out, names.iter().copied())?;
+        csv::write(&mut out, names.iter().copied())?;
     }
     let outcome = store.export(table, since_day, |cells| match format {
         ExportFormat::Csv => {
             let fields: Vec<String> = cells.iter().map(cell_text).collect();
-            write_csv(&mut out, fields.iter().map(String::as_str))
+            csv::write(&mut out, fields.iter().map(String::as_str))
         }
         ExportFormat::Jsonl => {
             serde_json::to_writer(&mut out, &Line { names: &names, cells })?;
@@ -209,21 +210,6 @@ fn cell_text(cell: &Cell) -> String {
         Cell::Number(number) => number.to_string(),
         Cell::Text(text) => text.clone(),
     }
-}
-
-/// One record by RFC 4180: CRLF at its end, quotes where they are needed.
-fn write_csv<'a>(out: &mut impl Write, fields: impl Iterator<Item = &'a str>) -> io::Result<()> {
-    for (n, field) in fields.enumerate() {
-        if n > 0 {
-            out.write_all(b",")?;
-        }
-        if field.contains([',', '"', '\r', '\n']) {
-            write!(out, "\"{}\"", field.replace('"', "\"\""))?;
-        } else {
-            out.write_all(field.as_bytes())?;
-        }
-    }
-    out.write_all(b"\r\n")
 }
 
 /// A row as a JSON object with its columns in their order.
@@ -249,17 +235,6 @@ impl Serialize for Line<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn csv_quotes_what_needs_it() {
-        let mut out = Vec::new();
-        let fields = ["a", "", ",", "say \"dawn\"", "two\r\nlines", " b"];
-        write_csv(&mut out, fields.into_iter()).unwrap();
-        assert_eq!(
-            String::from_utf8(out).unwrap(),
-            "a,,\",\",\"say \"\"dawn\"\"\",\"two\r\nlines\", b\r\n"
-        );
-    }
 
     #[test]
     fn sizes_have_units() {

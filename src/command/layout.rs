@@ -89,7 +89,11 @@ pub fn resolve(which: Option<&str>) -> anyhow::Result<Layout> {
     Ok(reading.layout)
 }
 
-fn layer_of(layout: &Layout, name: &str) -> anyhow::Result<LayerId> {
+/// The layer of `layout` with this name.
+///
+/// # Errors
+/// A name that it doesn't have, with the nearest one.
+pub fn layer_of(layout: &Layout, name: &str) -> anyhow::Result<LayerId> {
     layout.layer_named(name).ok_or_else(|| {
         let known: Vec<&str> = layout.layers.iter().map(|layer| layer.name.as_str()).collect();
         Usage(format!(

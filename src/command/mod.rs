@@ -4,6 +4,7 @@ mod data;
 mod layout;
 mod man;
 mod practice;
+mod progress;
 mod screen;
 mod script;
 mod terminal;
@@ -21,6 +22,7 @@ pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
     match cli.command {
         None => screen::open(&cli.shared),
         Some(Command::Practice(args)) => practice::run(&cli.shared, &args),
+        Some(Command::Progress(args)) => progress::run(&cli.shared, &args),
         Some(Command::Layout(command)) => layout::run(&command, &cli.shared),
         Some(Command::Data(args)) => data::run(&cli.shared, &args),
         Some(Command::Terminal(args)) => terminal::run(&args, cli.shared.color),

@@ -31,6 +31,8 @@ pub struct Gathered {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout whose drills are practised, where it is another one.
+    pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
     pub data: PathBuf,
 }
@@ -46,7 +48,38 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
     if offers.is_empty() {
         bail!("the layout '{}' has nothing that can be drilled as text", layout.name);
     }
-    Ok(Gathered { layout, routes, offers, data: data_dir(shared.data.as_deref())? })
+    Ok(Gathered {
+        layout,
+        routes,
+        offers,
+        drills_of: None,
+        data: data_dir(shared.data.as_deref())?,
+    })
+}
+
+impl Gathered {
+    /// The same drills on the old way of the layout; its history goes under
+    /// the old layout's name.
+    ///
+    /// # Errors
+    /// Where the layout names no old way, or one that can't be read.
+    fn on_the_old_way(self) -> anyhow::Result<Self> {
+        let Some(name) = &self.layout.old_way else {
+            return Err(Usage(format!(
+                "the layout '{}' names no old way: add `old_way = \"plain-ansi\"` (or the layout \
+                 that you used before) to its file",
+                self.layout.name
+            ))
+            .into());
+        };
+        let layout = resolve(Some(name)).with_context(|| {
+            format!("the old way '{name}' of the layout '{}' can't be used", self.layout.name)
+        })?;
+        let routes = Arc::new(RouteTable::build(&layout));
+        let drills_of = Some((self.layout, self.routes));
+        // What is offered belongs to the other layout.
+        Ok(Self { layout: Arc::new(layout), routes, offers: Vec::new(), drills_of, ..self })
+    }
 }
 
 /// Practises.
@@ -64,6 +97,13 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
         }
         Some(path) => Some(Material::Own(Arc::new(own_text(path)?), what)),
         None => what.map(|what| Material::Rotation(vec![what])),
+    };
+    let (gathered, material) = if args.old_way {
+        let all = || Material::Rotation(gathered.offers.iter().map(|offer| offer.what).collect());
+        let material = material.unwrap_or_else(all);
+        (gathered.on_the_old_way()?, Some(material))
+    } else {
+        (gathered, material)
     };
     if args.script {
         by_script(&gathered, args, material)
@@ -107,6 +147,7 @@ fn by_script(
         layout: Arc::clone(layout),
         routes: Arc::clone(&gathered.routes),
         material: material.unwrap_or_else(|| in_turn(&gathered.offers, layout, &results)),
+        drills_of: gathered.drills_of.clone(),
         seed: args.seed.unwrap_or(started.ms_utc.unsigned_abs()),
         budget: Micros::from_secs(u64::from(args.minutes) * 60),
         width: LINE,

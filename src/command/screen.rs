@@ -6,6 +6,7 @@ use crate::practice::Material;
 use crate::store::DATABASE;
 use crate::ui::app::{App, Config, Opening};
 use crate::ui::run;
+use crate::ui::screen::progress::Asked;
 use crate::ui::surroundings;
 use crate::ui::terminal::Terminal;
 use crate::ui::theme::{Ground, Theme};
@@ -41,11 +42,21 @@ pub fn practise(
     show(App::new(config, Opening::Practice { material, first }))
 }
 
+/// Opens the progress views as they were `asked` for.
+///
+/// # Errors
+/// What stops the screen, in words for the person.
+pub fn progress(shared: &Shared, gathered: Gathered, asked: Asked) -> anyhow::Result<ExitCode> {
+    let config = config(shared, gathered, None, MINUTES);
+    show(App::new(config, Opening::Progress(asked)))
+}
+
 fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) -> Config {
     Config {
         layout: gathered.layout,
         routes: gathered.routes,
         offers: gathered.offers,
+        drills_of: gathered.drills_of,
         data: gathered.data,
         seed,
         minutes,

@@ -36,6 +36,9 @@ pub struct Setup {
     pub routes: Arc<RouteTable>,
     /// What drills are made from.
     pub material: Material,
+    /// The layout whose material is practised, with its routes, where it is
+    /// another one: the old way is measured with the new layout's drills.
+    pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// The same seed gives the same drills.
     pub seed: u64,
     /// Active time after which the sitting ends, or a break is offered.
@@ -259,7 +262,10 @@ impl Practice {
 /// # Errors
 /// [`DrillError`] where nothing can be drilled.
 pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
-    let (layout, routes) = (&*setup.layout, &*setup.routes);
+    let (layout, routes) = match &setup.drills_of {
+        Some((layout, routes)) => (&**layout, &**routes),
+        None => (&*setup.layout, &*setup.routes),
+    };
     match &setup.material {
         Material::Own(text, what) => {
             text.drill(&OwnRequest { layout, routes, what: *what, ordinal, strokes: STROKES })

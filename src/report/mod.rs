@@ -1,5 +1,8 @@
 //! Results as text and JSON, for standard output.
 
 pub mod board;
+pub mod csv;
 pub mod layout;
+pub mod progress;
 pub mod script;
+pub mod table;

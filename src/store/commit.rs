@@ -3,12 +3,11 @@
 use super::Store;
 use super::error::StoreError;
 use super::record::{Body, DrillEnd, LayoutRecord, SessionRecord, WholeDrill};
+use super::rollup;
 use super::sketch::Sketch;
 use super::tally::{Sums, Tally};
-use rusqlite::{
-    CachedStatement, OptionalExtension, Params, Transaction, TransactionBehavior, params,
-};
-use std::collections::{BTreeMap, BTreeSet};
+use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
+use std::collections::BTreeMap;
 
 type Sql<T> = rusqlite::Result<T>;
 
@@ -50,7 +49,7 @@ impl Store {
                 }
                 Body::Sums(_) => true,
             };
-            add_to_days(&tx, &mut outputs, layout_id, &sums, own)?;
+            rollup::add(&tx, &mut outputs, layout_id, &sums, own)?;
             tx.prepare_cached(
                 "UPDATE sessions SET active_us = active_us + ?2 WHERE session_id = ?1",
             )?
@@ -68,7 +67,7 @@ impl Store {
 }
 
 /// `value` as SQLite's signed integer; what doesn't fit becomes the greatest.
-fn int(value: u64) -> i64 {
+pub(super) fn int(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
 }
 
@@ -167,12 +166,13 @@ fn insert_drill(
 
 /// The dictionary of outputs, with what this transaction has looked up.
 #[derive(Default)]
-struct Outputs {
+pub(super) struct Outputs {
     known: BTreeMap<String, i64>,
 }
 
 impl Outputs {
-    fn id(&mut self, tx: &Transaction<'_>, text: &str) -> Sql<i64> {
+    /// The id of `text`, which is new where it is not there yet.
+    pub fn id(&mut self, tx: &Transaction<'_>, text: &str) -> Sql<i64> {
         if let Some(&id) = self.known.get(text) {
             return Ok(id);
         }
@@ -227,104 +227,6 @@ fn insert_rows(
     Ok(())
 }
 
-/// Adds `sums` to the sums of their days.
-fn add_to_days(
-    tx: &Transaction<'_>,
-    outputs: &mut Outputs,
-    layout_id: i64,
-    sums: &Tally,
-    own: bool,
-) -> Sql<()> {
-    // In the order of the alphabet: the order of the dictionary must not tell
-    // in which order a text of the person's own brought them.
-    for output in sums.items.keys().map(|key| &key.output).collect::<BTreeSet<_>>() {
-        outputs.id(tx, output)?;
-    }
-    for (key, sums) in &sums.items {
-        let output_id = outputs.id(tx, &key.output)?;
-        let key = params![layout_id, key.layer, key.day_local, key.position_code, output_id, own];
-        add_sums(
-            tx.prepare_cached(
-                "SELECT n_keystrokes, n_hits, n_misses, latency_sketch FROM item_days \
-                 WHERE layout_id = ?1 AND layer = ?2 AND day_local = ?3 AND position_code = ?4 \
-                 AND output_id = ?5 AND own = ?6",
-            )?,
-            key,
-            sums,
-            |sums| {
-                tx.prepare_cached(
-                    "INSERT OR REPLACE INTO item_days (layout_id, layer, day_local, \
-                     position_code, output_id, own, n_keystrokes, n_hits, n_misses, n_timed, \
-                     latency_sketch) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
-                )?
-                .execute(params![
-                    key[0],
-                    key[1],
-                    key[2],
-                    key[3],
-                    key[4],
-                    key[5],
-                    int(sums.n_keystrokes),
-                    int(sums.n_hits),
-                    int(sums.n_misses),
-                    int(sums.latency.count()),
-                    sums.latency.to_bytes(),
-                ])
-            },
-        )?;
-    }
-    for (key, sums) in &sums.switches {
-        let key = params![layout_id, key.from, key.to, key.day_local, own];
-        add_sums(
-            tx.prepare_cached(
-                "SELECT n_keystrokes, n_hits, n_misses, latency_sketch FROM switch_days \
-                 WHERE layout_id = ?1 AND from_layer = ?2 AND to_layer = ?3 AND day_local = ?4 \
-                 AND own = ?5",
-            )?,
-            key,
-            sums,
-            |sums| {
-                tx.prepare_cached(
-                    "INSERT OR REPLACE INTO switch_days (layout_id, from_layer, to_layer, \
-                     day_local, own, n_keystrokes, n_hits, n_misses, n_timed, latency_sketch) \
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
-                )?
-                .execute(params![
-                    key[0],
-                    key[1],
-                    key[2],
-                    key[3],
-                    key[4],
-                    int(sums.n_keystrokes),
-                    int(sums.n_hits),
-                    int(sums.n_misses),
-                    int(sums.latency.count()),
-                    sums.latency.to_bytes(),
-                ])
-            },
-        )?;
-    }
-    Ok(())
-}
-
-/// Reads the sums at `key`, takes `more` in, and hands the whole to `write`.
-fn add_sums(
-    mut select: CachedStatement<'_>,
-    key: impl Params,
-    more: &Sums,
-    write: impl FnOnce(&Sums) -> Sql<usize>,
-) -> Sql<()> {
-    let known = select.query_row(key, sums_of).optional()?;
-    match known {
-        None => write(more)?,
-        Some(mut sums) => {
-            sums.merge(more);
-            write(&sums)?
-        }
-    };
-    Ok(())
-}
-
 /// The sums in the first four columns of `row`.
 pub(super) fn sums_of(row: &rusqlite::Row<'_>) -> Sql<Sums> {
     let bytes = row.get_ref(3)?.as_blob()?;
@@ -341,16 +243,4 @@ pub(super) fn sums_of(row: &rusqlite::Row<'_>) -> Sql<Sums> {
         n_misses: row.get::<_, i64>(2)?.cast_unsigned(),
         latency,
     })
-}
-
-/// Makes the sums of shipped drills anew from the raw keystrokes; what came
-/// from the person's own texts stays, since nothing else is kept of it.
-pub(super) fn replace_days(tx: &Transaction<'_>, by_layout: &BTreeMap<i64, Tally>) -> Sql<()> {
-    tx.execute("DELETE FROM item_days WHERE own = 0", [])?;
-    tx.execute("DELETE FROM switch_days WHERE own = 0", [])?;
-    let mut outputs = Outputs::default();
-    for (&layout_id, tally) in by_layout {
-        add_to_days(tx, &mut outputs, layout_id, tally, false)?;
-    }
-    Ok(())
 }

@@ -14,7 +14,9 @@ mod hex;
 mod journal;
 mod paths;
 mod query;
+mod ranges;
 mod record;
+mod rollup;
 mod schema;
 mod sitting;
 mod sketch;
@@ -29,6 +31,7 @@ pub use export::{Cell, ExportError, Table};
 pub use fold::FoldReport;
 pub use paths::{NoHome, Places, data_dir};
 pub use query::{Before, ItemResult, LayerResult, SwitchResult, Totals};
+pub use ranges::{Days, Figures, ItemName, PracticeDay, Step};
 pub use record::{
     DrillEnd, DrillStart, Ended, LayerRecord, LayoutRecord, SessionStart, Span, TextCounts, Uid,
 };

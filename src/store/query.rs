@@ -288,7 +288,7 @@ impl Store {
         Ok(earlier)
     }
 
-    fn last_day(&self, layout: &str) -> rusqlite::Result<Option<i32>> {
+    pub(super) fn last_day(&self, layout: &str) -> rusqlite::Result<Option<i32>> {
         self.connection
             .prepare_cached(
                 "SELECT max((SELECT max(day_local) FROM item_days i \

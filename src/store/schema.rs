@@ -1,11 +1,34 @@
 //! Bringing a database up to date.
 
 use super::error::StoreError;
-use rusqlite::{Connection, TransactionBehavior};
+use super::rollup;
+use rusqlite::{Connection, Transaction, TransactionBehavior};
 use std::path::{Path, PathBuf};
 
-/// One SQL text a schema, append-only: number n takes schema n−1 to n.
-pub(super) const MIGRATIONS: &[&str] = &[include_str!("migrations/001_first.sql")];
+/// One step from a schema to the next.
+#[derive(Clone, Copy)]
+pub(super) struct Migration {
+    /// What SQL can do of it.
+    pub sql: &'static str,
+    /// The rest, in the same transaction.
+    pub then: Option<fn(&Transaction<'_>) -> rusqlite::Result<()>>,
+}
+
+impl Migration {
+    /// One that SQL does alone.
+    pub const fn sql(sql: &'static str) -> Self {
+        Self { sql, then: None }
+    }
+}
+
+/// One migration a schema, append-only: number n takes schema n−1 to n.
+pub(super) const MIGRATIONS: &[Migration] = &[
+    Migration::sql(include_str!("migrations/001_first.sql")),
+    Migration {
+        sql: include_str!("migrations/002_layers_and_months.sql"),
+        then: Some(rollup::fill),
+    },
+];
 
 /// The newest schema that this program knows.
 pub const SCHEMA: i64 = MIGRATIONS.len().cast_signed() as i64;
@@ -42,7 +65,7 @@ pub(super) fn check(connection: &Connection, path: &Path, known: i64) -> Result<
 pub(super) fn migrate(
     connection: &mut Connection,
     path: &Path,
-    migrations: &[&str],
+    migrations: &[Migration],
 ) -> Result<Option<PathBuf>, StoreError> {
     let of = |error| StoreError::of(path, &error);
     let known = migrations.len().cast_signed() as i64;
@@ -54,8 +77,11 @@ pub(super) fn migrate(
     let tx = connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(of)?;
     // Another window may have done it while this one waited for the lock.
     let found = check(&tx, path, known)?;
-    for (done, sql) in migrations.iter().enumerate().skip(found.max(0) as usize) {
-        tx.execute_batch(sql).map_err(of)?;
+    for (done, step) in migrations.iter().enumerate().skip(found.max(0) as usize) {
+        tx.execute_batch(step.sql).map_err(of)?;
+        if let Some(then) = step.then {
+            then(&tx).map_err(of)?;
+        }
         tx.pragma_update(None, "user_version", done.cast_signed() as i64 + 1).map_err(of)?;
     }
     tx.pragma_update(None, "application_id", APPLICATION_ID).map_err(of)?;

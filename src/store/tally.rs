@@ -1,9 +1,9 @@
-//! Sums of keystrokes by item and by switch, a day at a time.
+//! Sums of keystrokes by item, by switch and by layer, a day at a time.
 
 use super::record::{Row, timed, verdict_of};
 use super::sketch::Sketch;
 use super::wall_clock::WallTime;
-use crate::session::Verdict;
+use crate::session::{Flags, Verdict};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -23,6 +23,31 @@ pub(super) struct SwitchKey {
     pub day_local: i32,
     pub from: u8,
     pub to: u8,
+}
+
+/// A layer on a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub(super) struct LayerKey {
+    pub day_local: i32,
+    pub layer: u8,
+}
+
+/// Counts, latencies and time of one layer.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub(super) struct LayerSums {
+    pub sums: Sums,
+    /// The time up to each key due on it, pauses and interruptions left out.
+    pub active_us: u64,
+}
+
+impl LayerSums {
+    fn add(&mut self, row: &Row) {
+        self.sums.add(row);
+        let idle = Flags::PAUSE | Flags::INTERRUPTED;
+        if !Flags::from_bits_retain(row.flag_bits).intersects(idle) {
+            self.active_us = self.active_us.saturating_add(row.latency_us.unwrap_or(0));
+        }
+    }
 }
 
 /// Counts and latencies of one item or switch.
@@ -66,7 +91,7 @@ pub(super) struct Totals {
     pub n_repairs: u64,
 }
 
-/// Sums by item and switch. Sorted by what they are of, so that they don't
+/// Sums by item, switch and layer. Sorted by what they are of, so that they don't
 /// betray the order of the keystrokes.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(from = "TallyLists", into = "TallyLists")]
@@ -74,6 +99,7 @@ pub(super) struct Tally {
     pub totals: Totals,
     pub items: BTreeMap<ItemKey, Sums>,
     pub switches: BTreeMap<SwitchKey, Sums>,
+    pub layers: BTreeMap<LayerKey, LayerSums>,
 }
 
 /// JSON has no objects with structured keys: lists stand for the maps.
@@ -82,6 +108,9 @@ struct TallyLists {
     totals: Totals,
     items: Vec<(ItemKey, Sums)>,
     switches: Vec<(SwitchKey, Sums)>,
+    // Journals of 0.1 before schema 2 lack it.
+    #[serde(default)]
+    layers: Vec<(LayerKey, LayerSums)>,
 }
 
 impl From<TallyLists> for Tally {
@@ -90,6 +119,7 @@ impl From<TallyLists> for Tally {
             totals: lists.totals,
             items: lists.items.into_iter().collect(),
             switches: lists.switches.into_iter().collect(),
+            layers: lists.layers.into_iter().collect(),
         }
     }
 }
@@ -100,6 +130,7 @@ impl From<Tally> for TallyLists {
             totals: tally.totals,
             items: tally.items.into_iter().collect(),
             switches: tally.switches.into_iter().collect(),
+            layers: tally.layers.into_iter().collect(),
         }
     }
 }
@@ -133,5 +164,7 @@ impl Tally {
         self.items.entry(item).or_default().add(row);
         let switch = SwitchKey { day_local, from: row.previous_layer, to: row.layer };
         self.switches.entry(switch).or_default().add(row);
+        let layer = LayerKey { day_local, layer: row.layer };
+        self.layers.entry(layer).or_default().add(row);
     }
 }

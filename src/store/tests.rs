@@ -394,6 +394,9 @@ fn sums_kept_by_the_day_equal_those_made_anew_and_a_difference_shows() {
         ("DELETE FROM keystrokes WHERE seq = 3", "keystrokes"),
         ("UPDATE item_days SET latency_sketch = x'00' WHERE layer = 1", "damaged"),
         ("UPDATE switch_days SET day_local = day_local + 9", "no keystrokes"),
+        ("UPDATE layer_days SET active_us = active_us + 1 WHERE layer = 1", "layer 1 on"),
+        ("UPDATE item_months SET n_hits = n_hits - 1", "over a month"),
+        ("DELETE FROM layer_months", "over a month"),
     ] {
         store.connection.execute_batch(&format!("SAVEPOINT s; {spoil}")).unwrap();
         let faults = store.verify_rollups().unwrap();
@@ -502,14 +505,14 @@ fn a_newer_database_is_refused_and_left_alone_and_practice_goes_on() {
     let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(2, 20));
     let words = sitting.trouble().unwrap().to_owned();
-    assert!(words.contains("schema 9") && words.contains("up to 1"), "{words}");
+    assert!(words.contains("schema 9") && words.contains("up to 2"), "{words}");
     assert!(words.contains("update etude") && words.contains("Practice goes on"), "{words}");
     sitting.end_drill(&done());
     assert!(sitting.end(Ended::Done, Micros::from_secs(20)).trouble.is_some());
     assert_eq!(fs::read(&path).unwrap(), before);
     assert!(matches!(Store::open_to_read(&places.data), Err(StoreError::Newer { .. })));
 
-    Connection::open(&path).unwrap().pragma_update(None, "user_version", 1).unwrap();
+    Connection::open(&path).unwrap().pragma_update(None, "user_version", SCHEMA).unwrap();
     let store = Store::open_at(&places).unwrap();
     assert_eq!(store.totals().unwrap().n_keystrokes, 140);
     assert_eq!(export(&store, Table::Drills)[1][11], Cell::Text("done".to_owned()));
@@ -642,19 +645,20 @@ fn an_older_database_is_copied_and_brought_up_to_date() {
     whole_session(&places, NOON, &[1]);
     let mut store = Store::open_at(&places).unwrap();
     let path = store.path.clone();
-    let next = [schema::MIGRATIONS[0], "ALTER TABLE sessions ADD COLUMN place TEXT"];
+    let add = schema::Migration::sql("ALTER TABLE sessions ADD COLUMN place TEXT");
+    let next = [schema::MIGRATIONS, &[add]].concat();
     let copy = schema::migrate(&mut store.connection, &path, &next).unwrap().unwrap();
-    assert_eq!(store.schema().unwrap(), 2);
+    assert_eq!(store.schema().unwrap(), SCHEMA + 1);
     assert_eq!(schema::migrate(&mut store.connection, &path, &next).unwrap(), None);
     let old = Connection::open(&copy).unwrap();
-    assert_eq!(schema::version(&old).unwrap(), 1);
+    assert_eq!(schema::version(&old).unwrap(), SCHEMA);
     let n: i64 = old.query_row("SELECT count(*) FROM keystrokes", [], |row| row.get(0)).unwrap();
     assert_eq!(n, 120);
 
     // A migration that fails leaves everything as it was.
-    let broken = [next[0], next[1], "CREATE TABLE sessions (x)"];
+    let broken = [&*next, &[schema::Migration::sql("CREATE TABLE sessions (x)")]].concat();
     assert!(schema::migrate(&mut store.connection, &path, &broken).is_err());
-    assert_eq!(store.schema().unwrap(), 2);
+    assert_eq!(store.schema().unwrap(), SCHEMA + 1);
     assert_eq!(store.totals().unwrap().n_keystrokes, 120);
 }
 
@@ -768,4 +772,120 @@ fn questions_about_recent_days_dont_read_all_the_years() {
             .collect();
         assert!(plan.iter().any(|step| step.contains("day_local>")), "{plan:?}");
     }
+    for (stem, time) in [("days", "day_local"), ("months", "month_local")] {
+        for template in [ranges::ITEMS, ranges::SWITCHES, ranges::LAYERS] {
+            let sql = template.replace("{days}", stem).replace("{time}", time);
+            let plan: Vec<String> = store
+                .connection
+                .prepare(&format!("EXPLAIN QUERY PLAN {sql}"))
+                .unwrap()
+                .query_map(rusqlite::params!["harbour", 0, 9], |row| row.get(3))
+                .unwrap()
+                .map(Result::unwrap)
+                .collect();
+            let bound = format!("{time}>");
+            assert!(plan.iter().any(|step| step.contains(&bound)), "{plan:?}");
+        }
+    }
+}
+
+/// Sums over a range, the slow and sure way: from every kept keystroke.
+#[test]
+fn sums_over_ranges_equal_those_of_the_raw_keystrokes() {
+    use std::collections::BTreeMap;
+    let dir = TempDir::new().unwrap();
+    let places = places(&dir);
+    // 100 days from August on, some without practice.
+    let first = NOON.day_local(0) - 100;
+    let mut raw: Vec<(i32, Keystroke)> = Vec::new();
+    for day in (0..=100).filter(|day| day % 7 != 3) {
+        let started = WallTime { ms_utc: NOON.ms_utc - i64::from(100 - day) * 86_400_000, ..NOON };
+        let strokes = strokes(day as u64, 12);
+        raw.extend(strokes.iter().map(|stroke| (first + day, stroke.clone())));
+        let mut sitting =
+            Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(started));
+        practise(&mut sitting, Source::Shipped, &strokes);
+        sitting.end_drill(&done());
+        sitting.end(Ended::Done, Micros::from_secs(20));
+    }
+    let store = Store::open_at(&places).unwrap();
+    assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
+    let names = ["base", "marks"];
+    for days in [
+        Days::up_to(first + 100),
+        Days::last(90, first + 100),
+        Days { from: first + 5, to: first + 5 },
+        Days { from: first + 11, to: first + 79 },
+        Days { from: first + 3, to: first + 3 },
+        Days { from: 10, to: 2 },
+    ] {
+        let within = |day: i32| (days.from..=days.to).contains(&day);
+        let mut items: BTreeMap<(String, String), Vec<Micros>> = BTreeMap::new();
+        let mut layers: BTreeMap<(&str, i32), (u64, u64, u64)> = BTreeMap::new();
+        let mut switches: BTreeMap<(String, String), u64> = BTreeMap::new();
+        for (day, stroke) in raw.iter().filter(|(day, _)| within(*day)) {
+            let layer = names[stroke.layer.index()];
+            let from = names[stroke.previous_layer.index()];
+            let item = items.entry((layer.to_owned(), stroke.expected.to_string())).or_default();
+            item.extend(stroke.timed());
+            *switches.entry((from.to_owned(), layer.to_owned())).or_default() += 1;
+            let sums = layers.entry((layer, *day)).or_default();
+            sums.0 += u64::from(stroke.verdict == Verdict::Hit);
+            sums.1 += u64::from(stroke.timed().is_some());
+            if !stroke.flags.contains(Flags::PAUSE) {
+                sums.2 += stroke.latency.map_or(0, |latency| latency.0);
+            }
+        }
+        let found = store.item_figures("tern-split", days).unwrap();
+        assert_eq!(found.len(), items.len());
+        for (name, figures) in found {
+            let exact = &items[&(name.layer, name.output)];
+            assert_eq!(figures.latency.count(), exact.len() as u64);
+            if let (Some(spread), Some(exact)) = (figures.spread(), Spread::of(exact)) {
+                // Of an even count the sketch takes one of the middle two.
+                let (low, high) = exact.quartiles.unwrap_or((exact.median, exact.median));
+                if exact.n > 8 {
+                    assert!(spread.median.as_ms() >= low.as_ms() * 0.98);
+                    assert!(spread.median.as_ms() <= high.as_ms() * 1.02);
+                }
+            }
+        }
+        let found = store.switch_figures("tern-split", days).unwrap();
+        let counts: BTreeMap<_, _> =
+            found.into_iter().map(|(key, figures)| (key, figures.n_keystrokes)).collect();
+        assert_eq!(counts, switches);
+        let by_day = store.layer_series("tern-split", days, Step::Day).unwrap();
+        let mut n = 0;
+        for (layer, points) in &by_day {
+            for (day, figures) in points {
+                let got = (figures.n_hits, figures.latency.count(), figures.active.0);
+                assert_eq!(got, layers[&(layer.as_str(), *day)]);
+                n += 1;
+            }
+        }
+        assert_eq!(n, layers.len());
+        // Months hold the same as their days.
+        let by_month = store.layer_series("tern-split", days, Step::Month).unwrap();
+        for (layer, points) in &by_month {
+            let (mut a, mut b) = (Figures::default(), Figures::default());
+            for figures in points.values() {
+                a.merge(figures);
+            }
+            for figures in by_day[layer].values() {
+                b.merge(figures);
+            }
+            assert_eq!(a, b);
+        }
+        let practised = store.practice_days(days).unwrap();
+        let mut by_day: BTreeMap<i32, u64> = BTreeMap::new();
+        raw.iter().filter(|(day, _)| within(*day)).for_each(|(day, _)| {
+            *by_day.entry(*day).or_default() += 1;
+        });
+        let got: BTreeMap<i32, u64> = practised.iter().map(|d| (d.day, d.n_keystrokes)).collect();
+        assert_eq!(got, by_day);
+        assert!(practised.iter().all(|day| day.active == Micros::from_secs(20)));
+    }
+    assert_eq!(store.last_practised("tern-split").unwrap(), Some(first + 100));
+    assert_eq!(store.last_practised("nowhere").unwrap(), None);
+    assert_eq!(store.layers_of("tern-split").unwrap()[1], ("marks".into(), "symbols".into()));
 }

@@ -1,9 +1,10 @@
 //! Whether the database is sound, and its sums true.
 
-use super::commit::{replace_days, sums_of};
+use super::commit::sums_of;
 use super::error::StoreError;
 use super::record::Row;
-use super::tally::{ItemKey, Sums, SwitchKey, Tally};
+use super::rollup;
+use super::tally::{ItemKey, LayerKey, LayerSums, Sums, SwitchKey, Tally};
 use super::wall_clock::{WallTime, day_text};
 use super::{Store, schema};
 use rusqlite::TransactionBehavior;
@@ -79,8 +80,7 @@ impl Store {
         let path = self.path.clone();
         let mut rebuild = || -> rusqlite::Result<()> {
             let tx = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-            let tallies = raw_tallies(&tx)?;
-            replace_days(&tx, &tallies)?;
+            rollup::rebuild(&tx)?;
             tx.commit()
         };
         rebuild().map_err(|error| StoreError::of(&path, &error))
@@ -105,6 +105,18 @@ impl Store {
                     day_text(key.day_local)
                 )
             });
+            differences(&raw.layers, &kept.layers, faults, |key| {
+                format!("layer {} on {}", key.layer, day_text(key.day_local))
+            });
+        }
+        for kind in rollup::ALL {
+            match kind.wrong_months(&self.connection)? {
+                0 => {}
+                n => faults.push(format!(
+                    "{n} sums of {} over a month differ from those of its days",
+                    kind.word
+                )),
+            }
         }
         let mut statement = self.connection.prepare(
             "SELECT d.drill_id, d.n_keystrokes, count(k.seq) FROM drills d \
@@ -151,6 +163,20 @@ impl Store {
                 tallies.entry(row.get(6)?).or_default().switches.insert(key, sums);
             }
         }
+        let mut statement = self.connection.prepare(
+            "SELECT n_keystrokes, n_hits, n_misses, latency_sketch, n_timed, own, layout_id, \
+             day_local, layer, active_us FROM layer_days",
+        )?;
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            let key = LayerKey { day_local: row.get(7)?, layer: row.get(8)? };
+            let Some(sums) = sound_sums(row, faults, "a layer")? else { continue };
+            if !row.get::<_, bool>(5)? {
+                let active_us = row.get::<_, i64>(9)?.cast_unsigned();
+                let layers = &mut tallies.entry(row.get(6)?).or_default().layers;
+                layers.insert(key, LayerSums { sums, active_us });
+            }
+        }
         Ok(tallies)
     }
 
@@ -193,7 +219,9 @@ fn sound_sums(
 }
 
 /// The sums of all raw keystrokes, by layout.
-fn raw_tallies(connection: &rusqlite::Connection) -> rusqlite::Result<BTreeMap<i64, Tally>> {
+pub(super) fn raw_tallies(
+    connection: &rusqlite::Connection,
+) -> rusqlite::Result<BTreeMap<i64, Tally>> {
     let mut tallies: BTreeMap<i64, Tally> = BTreeMap::new();
     let mut statement = connection.prepare(
         "SELECT s.layout_id, s.started_at_ms_utc, s.utc_offset_min, k.at_us, o.text, \
@@ -225,9 +253,9 @@ fn raw_tallies(connection: &rusqlite::Connection) -> rusqlite::Result<BTreeMap<i
     Ok(tallies)
 }
 
-fn differences<K: Ord>(
-    raw: &BTreeMap<K, Sums>,
-    kept: &BTreeMap<K, Sums>,
+fn differences<K: Ord, S: PartialEq>(
+    raw: &BTreeMap<K, S>,
+    kept: &BTreeMap<K, S>,
     faults: &mut Vec<String>,
     name: impl Fn(&K) -> String,
 ) {

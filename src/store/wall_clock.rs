@@ -50,6 +50,28 @@ pub fn day_from_text(text: &str) -> Option<i32> {
     chrono::NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().map(|date| date.to_epoch_days())
 }
 
+/// The month of `day` (days since 1970-01-01), in months since January 1970.
+pub fn month_of(day: i32) -> i32 {
+    use chrono::Datelike;
+    chrono::NaiveDate::from_epoch_days(day)
+        .map_or(0, |date| (date.year() - 1970) * 12 + date.month0().cast_signed())
+}
+
+/// The first day of `month` (months since January 1970), in days since
+/// 1970-01-01.
+pub fn first_day_of(month: i32) -> i32 {
+    let (year, month0) = (1970 + month.div_euclid(12), month.rem_euclid(12));
+    chrono::NaiveDate::from_ymd_opt(year, month0.cast_unsigned() + 1, 1)
+        .map_or(0, |date| date.to_epoch_days())
+}
+
+/// The day of the week of `day`, Monday 0 to Sunday 6 (as ISO 8601 orders
+/// them).
+pub fn weekday_of(day: i32) -> i32 {
+    // 1970-01-01 was a Thursday.
+    (day + 3).rem_euclid(7)
+}
+
 /// `ms_utc` as local time of that offset, `2026-11-25T07:30:00+01:00`.
 pub fn local_text(time: WallTime) -> String {
     let offset = chrono::FixedOffset::east_opt(time.utc_offset_min * 60);
@@ -75,6 +97,20 @@ mod tests {
         assert_eq!(day_text(time.day_local(999)), "2026-11-25");
         assert_eq!(day_text(time.day_local(1000)), "2026-11-26");
         assert_eq!(WallTime { ms_utc: -1, utc_offset_min: 0 }.day_local(0), -1);
+    }
+
+    #[test]
+    fn months_begin_on_their_first_day() {
+        let day = |text: &str| day_from_text(text).unwrap();
+        assert_eq!(month_of(day("1970-01-31")), 0);
+        assert_eq!(month_of(day("1969-12-31")), -1);
+        assert_eq!(first_day_of(-1), day("1969-12-01"));
+        assert_eq!(month_of(day("2026-11-25")), 56 * 12 + 10);
+        for month in -30..900 {
+            assert_eq!(month_of(first_day_of(month)), month);
+            assert_eq!(month_of(first_day_of(month) - 1), month - 1);
+        }
+        assert_eq!([weekday_of(day("2026-11-23")), weekday_of(day("2026-11-29"))], [0, 6]);
     }
 
     #[test]

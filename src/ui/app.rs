@@ -10,8 +10,9 @@ use crate::store::{
 };
 use crate::ui::keymap::{self, Action, Place};
 use crate::ui::run::{self, Flow, News};
+use crate::ui::screen::progress::{Asked, State};
 use crate::ui::screen::start::{Last, Row};
-use crate::ui::screen::{help, pause, practice, result, start, welcome};
+use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
 use crate::ui::theme::Theme;
 use crate::ui::widget::frame;
 use crate::units::Micros;
@@ -44,6 +45,8 @@ pub enum Opening {
         /// True where there is no history yet.
         first: bool,
     },
+    /// The views of progress; leaving them leaves the program.
+    Progress(Asked),
 }
 
 /// What an [`App`] needs to know.
@@ -55,6 +58,9 @@ pub struct Config {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout whose drills are practised on `layout`, with its routes,
+    /// where it is another one.
+    pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
     pub data: PathBuf,
     /// Seed of the drills; none takes a new one each sitting.
@@ -87,6 +93,7 @@ pub struct App {
     end_trouble: Option<String>,
     /// False until the first frame is drawn and the history is read.
     opened: bool,
+    progress: State,
     practice: Option<Practice>,
     /// The moment of the keyboard's clock at which the sitting began.
     origin: Micros,
@@ -109,6 +116,11 @@ impl App {
             }
             Opening::Start { first: false } => Place::Start,
             Opening::Practice { first: false, .. } => Place::Practice,
+            Opening::Progress(_) => Place::Progress(keymap::View::Layers),
+        };
+        let asked = match &opening {
+            Opening::Progress(asked) => asked.clone(),
+            Opening::Start { .. } | Opening::Practice { .. } => Asked::default(),
         };
         let rows = rows(&config, |_| None);
         Self {
@@ -125,6 +137,7 @@ impl App {
             store_trouble: None,
             end_trouble: None,
             opened: false,
+            progress: State::new(asked),
             practice: None,
             origin: Micros::ZERO,
             now: Micros::ZERO,
@@ -142,6 +155,9 @@ impl App {
     fn opened(&mut self, at: Micros) {
         self.opened = true;
         self.now = self.now.max(at);
+        if let Opening::Progress(_) = &self.opening {
+            return self.read_progress();
+        }
         self.read_history();
         if self.place == Place::Practice {
             self.begin_as_opened();
@@ -194,6 +210,11 @@ impl App {
         });
     }
 
+    fn read_progress(&mut self) {
+        let today = wall_clock::now().day_local(0);
+        self.progress.read(&self.config.data, &self.config.layout, today);
+    }
+
     /// Begins a sitting.
     fn begin(&mut self, material: Material) {
         let started = wall_clock::now();
@@ -202,6 +223,7 @@ impl App {
             layout: Arc::clone(&self.config.layout),
             routes: Arc::clone(&self.config.routes),
             material,
+            drills_of: self.config.drills_of.clone(),
             seed,
             budget: Micros::from_secs(u64::from(self.config.minutes) * 60),
             width: self.line_width(),
@@ -240,7 +262,7 @@ impl App {
             self.end_trouble = practice.end(at);
         }
         match self.opening {
-            Opening::Practice { .. } => self.left = true,
+            Opening::Practice { .. } | Opening::Progress(_) => self.left = true,
             Opening::Start { .. } => {
                 self.place = Place::Start;
                 self.read_history();
@@ -329,6 +351,20 @@ impl App {
             (Place::Help, _) => self.place = self.behind,
             (Place::Welcome, Action::Go) => self.begin_as_opened(),
             (Place::Welcome | Place::Start, Action::Back) => self.left = true,
+            (Place::Start, Action::Progress) => {
+                self.read_progress();
+                self.place = Place::Progress(self.progress.which);
+            }
+            (Place::Progress(_), Action::Back) => match self.opening {
+                Opening::Progress(_) => self.left = true,
+                Opening::Start { .. } | Opening::Practice { .. } => self.place = Place::Start,
+            },
+            (Place::Progress(_), action) => {
+                if self.progress.act(action) {
+                    self.read_progress();
+                }
+                self.place = Place::Progress(self.progress.which);
+            }
             (Place::Start, Action::Go) => self.begin_chosen(),
             (Place::Start, Action::Up) => {
                 let rows = self.rows.len().max(1);
@@ -438,6 +474,9 @@ impl App {
                 theme,
             }
             .draw(area, buf),
+            Place::Progress(_) => {
+                progress::View { state: &self.progress, layout, theme }.draw(area, buf);
+            }
             Place::Practice => {
                 if let Some(practice) = &self.practice {
                     practice::View {

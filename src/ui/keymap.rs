@@ -20,8 +20,49 @@ pub enum Place {
     Result,
     /// The break that is offered.
     Break,
+    /// Looking at progress.
+    Progress(View),
     /// The help.
     Help,
+}
+
+/// The views of progress, in the order in which Tab goes through them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum View {
+    /// By layer, with a chart over the days.
+    Layers,
+    /// The board as a heat map.
+    Board,
+    /// From which layer to which.
+    Switches,
+    /// Key by key.
+    Items,
+    /// Day by day.
+    Calendar,
+}
+
+impl View {
+    /// Every view, in order.
+    pub const ALL: [Self; 5] =
+        [Self::Layers, Self::Board, Self::Switches, Self::Items, Self::Calendar];
+
+    /// Its name on screen.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Layers => "layers",
+            Self::Board => "board",
+            Self::Switches => "switches",
+            Self::Items => "keys",
+            Self::Calendar => "days",
+        }
+    }
+
+    /// The view so many further on, round and round.
+    #[must_use]
+    pub fn step(self, by: usize) -> Self {
+        let at = Self::ALL.iter().position(|view| *view == self).unwrap_or(0);
+        Self::ALL[(at + by) % Self::ALL.len()]
+    }
 }
 
 /// What a key does.
@@ -43,6 +84,14 @@ pub enum Action {
     Again,
     /// Show the help.
     Help,
+    /// Look at progress.
+    Progress,
+    /// The next view.
+    Next,
+    /// The view before.
+    Previous,
+    /// The other figure, or the next order.
+    Turn,
     /// Leave the program at once.
     Quit,
 }
@@ -78,6 +127,14 @@ use Key::{Char, Ctrl, Named};
 use NamedKey as N;
 use Place as P;
 
+const VIEWS: &[Place] = &[
+    P::Progress(View::Layers),
+    P::Progress(View::Board),
+    P::Progress(View::Switches),
+    P::Progress(View::Items),
+    P::Progress(View::Calendar),
+];
+
 /// Every command, in the order of the help.
 pub const BINDINGS: &[Binding] = &[
     Binding {
@@ -107,6 +164,69 @@ pub const BINDINGS: &[Binding] = &[
         shown: "↓",
         action: A::Down,
         label: "down",
+    },
+    Binding {
+        places: &[P::Start],
+        keys: &[Char('p'), Named(N::F2)],
+        shown: "p",
+        action: A::Progress,
+        label: "progress",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Named(N::Tab), Named(N::ArrowRight), Char('l')],
+        shown: "Tab",
+        action: A::Next,
+        label: "next view",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Named(N::ArrowLeft), Char('h')],
+        shown: "←",
+        action: A::Previous,
+        label: "view before",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Named(N::ArrowUp), Char('k')],
+        shown: "↑",
+        action: A::Up,
+        label: "up",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Named(N::ArrowDown), Char('j')],
+        shown: "↓",
+        action: A::Down,
+        label: "down",
+    },
+    Binding {
+        places: &[P::Progress(View::Board)],
+        keys: &[Named(N::Enter), Char(' ')],
+        shown: "Enter",
+        action: A::Turn,
+        label: "latency or errors",
+    },
+    Binding {
+        places: &[P::Progress(View::Items)],
+        keys: &[Named(N::Enter), Char(' ')],
+        shown: "Enter",
+        action: A::Turn,
+        label: "next order",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Char('-'), Named(N::PageDown)],
+        shown: "-",
+        action: A::Less,
+        label: "fewer days",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Char('+'), Named(N::PageUp)],
+        shown: "+",
+        action: A::More,
+        label: "more days",
     },
     Binding {
         places: &[P::Start],
@@ -149,6 +269,27 @@ pub const BINDINGS: &[Binding] = &[
         shown: "Enter",
         action: A::Go,
         label: "close",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Char('?'), Named(N::F1)],
+        shown: "?",
+        action: A::Help,
+        label: "help",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Named(N::Escape), Char('q')],
+        shown: "Esc",
+        action: A::Back,
+        label: "back",
+    },
+    Binding {
+        places: VIEWS,
+        keys: &[Ctrl('c')],
+        shown: "Ctrl+C",
+        action: A::Quit,
+        label: "leave at once",
     },
     Binding {
         places: &[P::Welcome, P::Start, P::Result, P::Break],
@@ -214,7 +355,8 @@ mod tests {
 
     #[test]
     fn no_key_has_two_meanings_at_one_place() {
-        for place in [P::Welcome, P::Start, P::Practice, P::Result, P::Break, P::Help] {
+        let places = [P::Welcome, P::Start, P::Practice, P::Result, P::Break, P::Help];
+        for place in places.into_iter().chain(VIEWS.iter().copied()) {
             let keys: Vec<Key> = at(place).flat_map(|b| b.keys.iter().copied()).collect();
             for (n, key) in keys.iter().enumerate() {
                 assert!(!keys[..n].contains(key), "{key:?} at {place:?}");
@@ -229,7 +371,8 @@ mod tests {
 
     #[test]
     fn every_other_place_has_a_way_back() {
-        for place in [P::Welcome, P::Start, P::Result, P::Break, P::Help] {
+        let places = [P::Welcome, P::Start, P::Result, P::Break, P::Help];
+        for place in places.into_iter().chain(VIEWS.iter().copied()) {
             let escape = Stroke::named(N::Escape, Modifiers::empty());
             assert_eq!(action(place, &escape), Some(A::Back), "{place:?}");
         }

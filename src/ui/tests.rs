@@ -20,9 +20,9 @@ use std::fmt::Write;
 use std::sync::Arc;
 use tempfile::TempDir;
 
-const DARK: Theme = Theme { colour: true, ground: Ground::Dark, unicode: true };
-const LIGHT: Theme = Theme { ground: Ground::Light, ..DARK };
-const ASCII: Theme = Theme { colour: false, ground: Ground::Unknown, unicode: false };
+pub const DARK: Theme = Theme { colour: true, ground: Ground::Dark, unicode: true };
+pub const LIGHT: Theme = Theme { ground: Ground::Light, ..DARK };
+pub const ASCII: Theme = Theme { colour: false, ground: Ground::Unknown, unicode: false };
 
 struct Stage {
     app: App,
@@ -38,6 +38,7 @@ impl Stage {
         let routes = Arc::new(RouteTable::build(&layout));
         let config = Config {
             offers: offers(&layout, &routes),
+            drills_of: None,
             layout,
             routes,
             data: home.path().join("etude"),
@@ -118,7 +119,7 @@ impl Stage {
 }
 
 /// The glyphs, then a letter for the style of each cell, with a legend.
-fn picture(buf: &Buffer) -> String {
+pub fn picture(buf: &Buffer) -> String {
     let mut styles: Vec<Style> = Vec::new();
     let (mut glyphs, mut looks) = (String::new(), String::new());
     for y in 0..buf.area.height {

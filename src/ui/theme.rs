@@ -33,6 +33,8 @@ pub enum Meaning {
     Layer(u8),
     /// What is chosen in a list.
     Chosen,
+    /// A step of a heat map, 0 the lowest to 3 the highest.
+    Heat(u8),
 }
 
 /// What the terminal's background is, as far as known.
@@ -65,9 +67,9 @@ impl Theme {
     pub fn style(self, meaning: Meaning) -> Style {
         let style = Style::new();
         let weighted = match meaning {
-            Meaning::Text | Meaning::Layer(_) => style,
-            Meaning::Muted => style.add_modifier(Modifier::DIM),
-            Meaning::Strong | Meaning::Better | Meaning::Caution => {
+            Meaning::Text | Meaning::Layer(_) | Meaning::Heat(1) => style,
+            Meaning::Muted | Meaning::Heat(0) => style.add_modifier(Modifier::DIM),
+            Meaning::Strong | Meaning::Better | Meaning::Caution | Meaning::Heat(_) => {
                 style.add_modifier(Modifier::BOLD)
             }
             Meaning::Caret => style.add_modifier(Modifier::REVERSED),
@@ -96,10 +98,10 @@ impl Theme {
             Meaning::Text | Meaning::Muted | Meaning::Strong | Meaning::Caret | Meaning::Chosen => {
                 None
             }
-            Meaning::Due | Meaning::Better => Some(cool),
-            Meaning::Access => Some(accent),
-            Meaning::Wrong | Meaning::Worse | Meaning::Caution => Some(warm),
-            Meaning::Layer(0) => None,
+            Meaning::Due | Meaning::Better | Meaning::Heat(1) => Some(cool),
+            Meaning::Access | Meaning::Heat(2) => Some(accent),
+            Meaning::Layer(0) | Meaning::Heat(0) => None,
+            Meaning::Wrong | Meaning::Worse | Meaning::Caution | Meaning::Heat(_) => Some(warm),
             // Layers never look like mistakes: the warm colour is left out.
             Meaning::Layer(number) => {
                 let colours = match self.ground {

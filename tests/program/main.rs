@@ -9,6 +9,7 @@ mod killed;
 mod layout_commands;
 #[cfg(unix)]
 mod practice;
+mod progress_command;
 #[cfg(unix)]
 mod pty;
 #[cfg(unix)]

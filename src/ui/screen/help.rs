@@ -1,6 +1,7 @@
 //! The help, made from the table of keys.
 
-use crate::ui::keymap::{self, Place};
+use super::progress;
+use crate::ui::keymap::{self, Action, Place};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
@@ -63,8 +64,29 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
             ]));
         }
     };
-    for binding in keymap::at(place) {
-        entry(frame::shown(binding.shown, theme), binding.label);
+    let mut bindings = keymap::at(place).peekable();
+    while let Some(binding) = bindings.next() {
+        let shown = frame::shown(binding.shown, theme);
+        // Opposites share a line.
+        let opposite = bindings.next_if(|next| {
+            matches!(
+                (binding.action, next.action),
+                (Action::Up, Action::Down) | (Action::Less, Action::More)
+            )
+        });
+        match opposite {
+            Some(other) => entry(
+                &format!("{shown} {}", frame::shown(other.shown, theme)),
+                &format!("{}, {}", binding.label, other.label),
+            ),
+            None => entry(shown, binding.label),
+        }
+    }
+    if let Place::Progress(which) = place {
+        for (word, label) in progress::figures(which) {
+            entry(word, label);
+        }
+        return lines;
     }
     entry("Esc Esc Esc", "in a drill, within a second: leaves it");
     for (sign, plain, label) in SIGNS {
@@ -82,7 +104,9 @@ mod tests {
 
     #[test]
     fn the_help_stands_whole_at_80_by_24() {
-        for place in [Place::Welcome, Place::Start, Place::Result, Place::Break] {
+        let views = crate::ui::keymap::View::ALL.map(Place::Progress);
+        let places = [Place::Welcome, Place::Start, Place::Result, Place::Break];
+        for place in places.into_iter().chain(views) {
             let lines = lines(place, 76, Theme::PLAIN).len();
             assert!(lines <= 20, "{place:?}: {lines} lines");
         }

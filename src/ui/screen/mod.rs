@@ -4,6 +4,7 @@
 pub mod help;
 pub mod pause;
 pub mod practice;
+pub mod progress;
 pub mod result;
 pub mod start;
 pub mod watch;

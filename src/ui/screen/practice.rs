@@ -118,6 +118,7 @@ impl View<'_> {
             due: route.map(|r| r.position),
             accesses: &accesses,
             theme,
+            heat: &[],
         };
         let wanted = board.height(area.width.saturating_sub(4));
         let mut parts = parts(area, wanted, if self.trouble.is_some() { 2 } else { 0 });

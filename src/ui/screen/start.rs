@@ -97,6 +97,7 @@ impl View<'_> {
                 due: None,
                 accesses: &[],
                 theme,
+                heat: &[],
             };
             if view.fits(board) {
                 let height = view.height(board.width).min(board.height);

@@ -40,6 +40,25 @@ pub struct BoardView<'a> {
     pub accesses: &'a [Position],
     /// How meanings look.
     pub theme: Theme,
+    /// Heat by key, in the board's order; empty for a plain board.
+    pub heat: &'a [Option<Heat>],
+}
+
+/// How hot a key is: a glyph beside its cap, a figure below it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Heat {
+    /// From 0, the lowest, to 3.
+    pub step: u8,
+    /// The figure, short; left out where it doesn't fit.
+    pub figure: String,
+}
+
+impl Heat {
+    /// The glyph of a step.
+    pub fn glyph(step: u8, unicode: bool) -> &'static str {
+        let glyphs = if unicode { ["░", "▒", "▓", "█"] } else { [".", ":", "+", "#"] };
+        glyphs[usize::from(step).min(3)]
+    }
 }
 
 /// Boxes or lines, and how many columns a key unit takes.
@@ -83,7 +102,7 @@ enum Mark {
 impl<'a> BoardView<'a> {
     /// The layer as it is, nothing marked.
     pub const fn new(layout: &'a Layout, layer: LayerId, theme: Theme) -> Self {
-        Self { layout, layer, due: None, accesses: &[], theme }
+        Self { layout, layer, due: None, accesses: &[], theme, heat: &[] }
     }
 
     /// How many rows the board takes in `width` columns when height is no
@@ -245,6 +264,9 @@ impl<'a> BoardView<'a> {
             }
         }
         let room = frame.right.saturating_sub(frame.left + 1);
+        if !self.heat.is_empty() {
+            return self.draw_heat(sheet, index, frame, room);
+        }
         let (text, style) = self.label(index, mark, room);
         let row = frame.top + (frame.bottom - frame.top) / 2;
         let start = frame.left + 1;
@@ -267,6 +289,33 @@ impl<'a> BoardView<'a> {
         }
     }
 
+    fn heat_of(&self, index: usize) -> Option<&'a Heat> {
+        self.heat.get(index).and_then(Option::as_ref)
+    }
+
+    /// The cap between glyphs of its heat, the figure in the lower edge.
+    fn draw_heat(&self, sheet: &mut Sheet, index: usize, frame: Frame, room: usize) {
+        let unicode = self.theme.unicode;
+        let (start, row) = (frame.left + 1, frame.top + (frame.bottom - frame.top) / 2);
+        let Some(heat) = self.heat_of(index) else {
+            let (text, _) = self.label(index, Mark::None, room);
+            let before = (room - text.width().min(room)) / 2;
+            return sheet.write(start + before, row, &text, self.theme.style(Meaning::Muted));
+        };
+        let style = self.theme.style(Meaning::Heat(heat.step));
+        // A glyph on either side, blanks next to the cap where there is room.
+        let (text, _) = self.label(index, Mark::None, room.saturating_sub(2));
+        let glyph = Heat::glyph(heat.step, unicode);
+        sheet.write(start, row, glyph, style);
+        sheet.write(start + room.saturating_sub(1), row, glyph, style);
+        let before = (room - text.width().min(room)) / 2;
+        sheet.write(start + before, row, &text, self.theme.style(Meaning::Strong));
+        if heat.figure.width() <= room {
+            let before = (room - heat.figure.width()) / 2;
+            sheet.write(start + before, frame.bottom, &heat.figure, style);
+        }
+    }
+
     fn hold_style(&self, hold: Access) -> Style {
         match hold.target {
             crate::layout::Target::Layer(id) => self.theme.style(Meaning::Layer(id.0)),
@@ -284,7 +333,15 @@ impl<'a> BoardView<'a> {
                 let frame = extent.frame(site, columns);
                 let mark = self.mark(site.position);
                 let room = frame.right.saturating_sub(frame.left + 1);
-                let (text, mut style) = self.label(index, mark, room);
+                let (mut text, mut style) = self.label(index, mark, room);
+                if !self.heat.is_empty() {
+                    style = self.theme.style(Meaning::Muted);
+                }
+                if let Some(heat) = self.heat_of(index) {
+                    let (cap, _) = self.label(index, mark, room.saturating_sub(1));
+                    text = format!("{}{cap}", Heat::glyph(heat.step, self.theme.unicode));
+                    style = self.theme.style(Meaning::Heat(heat.step));
+                }
                 if site.home && mark == Mark::None {
                     style = style.add_modifier(Modifier::UNDERLINED);
                 }

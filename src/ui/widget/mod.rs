@@ -2,6 +2,7 @@
 
 pub mod board;
 pub mod caps;
+pub mod chart;
 pub mod frame;
 pub mod score;
 pub mod sheet;

@@ -1,0 +1,127 @@
+//! From which layer to which: a matrix, and the chosen layer in words.
+
+use super::{Part, in_words, write};
+use crate::session::Change;
+use crate::ui::theme::Meaning;
+use crate::ui::widget::frame;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use unicode_width::UnicodeWidthStr;
+
+/// See [`super::figures`].
+pub const FIGURES: &[(&str, &str)] = &[
+    ("figure", "median latency of the first key on another layer, ms"),
+    ("below it", "n, latencies counted"),
+    ("(figure)", "within a layer: key after key on it"),
+    ("dot", "never timed in this range"),
+    ("more", "median against staying on the layer one arrives on"),
+    ("caution", "other keys may come after a switch than on staying"),
+];
+
+/// The narrowest and widest column of the matrix.
+const COLUMN: std::ops::RangeInclusive<usize> = 6..=11;
+/// Columns of the names at the left.
+const NAME: usize = 12;
+
+impl Part<'_> {
+    /// Draws the view.
+    pub(super) fn switches(&self, area: Rect, buf: &mut Buffer) {
+        let layers: Vec<(usize, &str)> = self
+            .progress
+            .layers
+            .iter()
+            .enumerate()
+            .map(|(n, layer)| (n, layer.name.as_str()))
+            .filter(|(_, name)| {
+                self.progress.switches.iter().any(|s| s.from == *name || s.to == *name)
+            })
+            .collect();
+        let words = self.leavings();
+        // Of one layer asked for there are only arrivals and leavings.
+        if layers.len() < 2 {
+            write(area, buf, &words);
+            return;
+        }
+        let room = usize::from(area.width).saturating_sub(NAME + 2);
+        let column = (room / layers.len()).clamp(*COLUMN.start(), *COLUMN.end());
+        let tall = usize::from(area.height) >= 1 + 2 * layers.len() + 3;
+        let mut head = format!("  {:NAME$}", "from \\ to");
+        for (_, name) in &layers {
+            let name = frame::clip(name, column - 1, self.theme);
+            head.push_str(&" ".repeat(column.saturating_sub(name.width())));
+            head.push_str(&name);
+        }
+        let mut lines = vec![self.muted(head)];
+        let (muted, strong) = (self.theme.style(Meaning::Muted), self.theme.style(Meaning::Strong));
+        for (n, from) in &layers {
+            let chosen = *n == self.state.layer;
+            let name = frame::clip(from, NAME, self.theme);
+            let pad = NAME.saturating_sub(name.width());
+            let name = format!("{}{name}{}", self.pointer(chosen), " ".repeat(pad));
+            let mut figures = vec![Span::styled(name, self.row_style(chosen))];
+            let mut counts = vec![Span::raw(" ".repeat(NAME + 2))];
+            for (_, to) in &layers {
+                let spread = self.progress.switch(from, to).and_then(|s| s.all.spread());
+                let (figure, count) = match spread {
+                    None => (if self.theme.unicode { "·" } else { "." }.to_owned(), String::new()),
+                    Some(s) if from == to => {
+                        (format!("({:.0})", s.median.as_ms()), format!("n {}", s.n))
+                    }
+                    Some(s) => (format!("{:.0} ", s.median.as_ms()), format!("n {}", s.n)),
+                };
+                let style = if from == to || spread.is_none() { muted } else { strong };
+                figures.push(Span::styled(format!("{figure:>column$}"), style));
+                counts.push(Span::styled(format!("{count:>column$}"), muted));
+            }
+            lines.push(Line::from(figures));
+            if tall {
+                lines.push(Line::from(counts));
+            }
+        }
+        let rest = write(area, buf, &lines);
+        let gap = u16::from(rest.height > 3);
+        write(Rect { y: rest.y + gap, height: rest.height - gap, ..rest }, buf, &words);
+    }
+
+    /// Where the chosen layer is left for, against staying there.
+    fn leavings(&self) -> Vec<Line<'static>> {
+        let Some(layer) = self.layer() else { return Vec::new() };
+        let arrow = if self.theme.unicode { "→" } else { ">" };
+        let mut found: Vec<_> = self
+            .progress
+            .switches
+            .iter()
+            .filter(|s| s.from == layer.name && s.from != s.to)
+            .filter_map(|s| s.all.spread().map(|spread| (s, spread)))
+            .collect();
+        found.sort_by_key(|(_, spread)| std::cmp::Reverse(spread.n));
+        if found.is_empty() {
+            return vec![self.muted(format!("from {}: nothing timed", layer.name))];
+        }
+        found
+            .into_iter()
+            .map(|(switch, spread)| {
+                let stay =
+                    self.progress.switch(&switch.to, &switch.to).and_then(|s| s.all.spread());
+                let name = format!("{} {arrow} {}", switch.from, switch.to);
+                let mut spans = vec![
+                    Span::styled(name, self.theme.style(Meaning::Strong)),
+                    Span::raw(format!("  {}", in_words(Some(&spread)))),
+                ];
+                if let Some(stay) = stay {
+                    let difference = spread.median.as_ms() - stay.median.as_ms();
+                    let words = match Change::of(&spread, &stay) {
+                        Change::TooFew => "too few to tell".to_owned(),
+                        Change::Unclear => "within the noise of staying".to_owned(),
+                        Change::Slower => format!("{difference:.0} ms more than staying"),
+                        Change::Faster => format!("{:.0} ms less than staying", -difference),
+                    };
+                    spans
+                        .push(Span::styled(format!("  {words}"), self.theme.style(Meaning::Muted)));
+                }
+                Line::from(spans)
+            })
+            .collect()
+    }
+}
