@@ -217,9 +217,9 @@ fn on_a_terminal_it_is_a_full_screen() {
     screen.wait_for_text("base latency");
     screen.send(b"?");
     screen.wait_for_text("capitals count with their key");
-    screen.send(b"q");
+    screen.send(b"\x1b");
     screen.wait_for_text("[board]");
-    screen.send(b"q");
+    screen.send(b"\x1b");
     assert_eq!(screen.wait_exit(), 0);
     screen.assert_left();
     // From the start screen by one key, and back.
@@ -227,8 +227,8 @@ fn on_a_terminal_it_is_a_full_screen() {
     screen.wait_for_text("practise");
     screen.send(b"p");
     screen.wait_for_text("[layers]");
-    screen.send(b"q");
+    screen.send(b"\x1b");
     screen.wait_for_text("practise");
-    screen.send(b"q");
+    screen.send(b"\x1b");
     assert_eq!(screen.wait_exit(), 0);
 }

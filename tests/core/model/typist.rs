@@ -104,7 +104,16 @@ impl<'a> Typist<'a> {
     pub fn drill(&self, cluster: Cluster, seed: u64, ordinal: u32) -> Drill {
         let what = What::Cluster(cluster);
         let (layout, routes) = (self.layout, self.routes);
-        let request = Request { layout, routes, what, seed, ordinal, strokes: STROKES, width: 72 };
+        let request = Request {
+            layout,
+            routes,
+            what,
+            seed,
+            ordinal,
+            strokes: STROKES,
+            width: 72,
+            weights: None,
+        };
         generate(&request).unwrap()
     }
 
