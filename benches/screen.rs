@@ -363,6 +363,9 @@ mod unix {
                 let home = TempDir::new().expect("a folder");
                 let args = ["practice", "symbols", "--seed", "7"];
                 let running = Running::start(home.path(), &args, answers);
+                // The first start shows the cautions.
+                running.frame_with("numbness");
+                running.send(b"\r");
                 running.frame_with("strike");
                 running.rest();
                 for (n, item) in items.iter().enumerate() {
