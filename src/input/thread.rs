@@ -7,6 +7,7 @@ use super::{Message, OpenError};
 use crate::session::{Event, EventKind};
 use crate::units::Micros;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::fs::{Mode, OFlags};
 use signal_hook::SigId;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGWINCH};
 use std::fs::File;
@@ -22,22 +23,39 @@ use std::time::Duration;
 const ENDING: [i32; 4] = [SIGTERM, SIGHUP, SIGINT, SIGQUIT];
 const OTHERS: [i32; 3] = [SIGTSTP, SIGCONT, SIGWINCH];
 
+/// How long dropping the keyboard waits for its thread.
+const END_PATIENCE: Duration = Duration::from_millis(500);
+
 /// The terminal that keys come from: standard input where it is a terminal,
 /// otherwise the controlling terminal.
+///
+/// It is opened anew by its name, so that reading never waits: when the
+/// terminal is left, what was typed is dropped, perhaps just between the poll
+/// that told of it and the read. Setting that on standard input itself would
+/// reach every program that shares it. Where the name can't be opened (another
+/// user's terminal), standard input is read as it is.
 ///
 /// # Errors
 /// What the system says where there is none.
 pub fn open_terminal() -> io::Result<OwnedFd> {
+    let anew = |path: &str| {
+        let flags = OFlags::RDWR | OFlags::NONBLOCK | OFlags::NOCTTY | OFlags::CLOEXEC;
+        rustix::fs::open(path, flags, Mode::empty())
+    };
     let stdin = io::stdin();
     if rustix::termios::isatty(&stdin) {
-        return stdin.as_fd().try_clone_to_owned();
+        return match name_of(&stdin).map(|name| anew(&name)) {
+            Some(Ok(terminal)) => Ok(terminal),
+            _ => stdin.as_fd().try_clone_to_owned(),
+        };
     }
     // By its own name where possible: not every system can poll /dev/tty.
-    let own_name = rustix::termios::ttyname(io::stdout(), Vec::new())
-        .ok()
-        .and_then(|name| name.into_string().ok());
-    let path = own_name.as_deref().unwrap_or("/dev/tty");
-    Ok(File::options().read(true).write(true).open(path)?.into())
+    let own_name = name_of(io::stdout());
+    Ok(anew(own_name.as_deref().unwrap_or("/dev/tty"))?)
+}
+
+fn name_of(terminal: impl AsFd) -> Option<String> {
+    rustix::termios::ttyname(terminal, Vec::new()).ok().and_then(|name| name.into_string().ok())
 }
 
 /// The keyboard of the terminal, with the signals: one thread behind a queue.
@@ -51,6 +69,8 @@ pub struct Keyboard {
     closed: Arc<AtomicBool>,
     waker: UnixStream,
     thread: Option<JoinHandle<()>>,
+    /// Closed when the thread has ended.
+    ended: Receiver<()>,
     actions: Vec<SigId>,
 }
 
@@ -84,12 +104,16 @@ impl Keyboard {
             items: Vec::new(),
             queue: RunQueue(None),
         };
+        let (ends, ended) = mpsc::channel();
         let thread = std::thread::Builder::new()
             .name("input".to_owned())
-            .spawn(move || reader.run())
+            .spawn(move || {
+                let _ends = ends;
+                reader.run();
+            })
             .map_err(OpenError::Thread)?;
         let thread = Some(thread);
-        Ok(Self { clock, messages, sender, resized, stop, closed, waker, thread, actions })
+        Ok(Self { clock, messages, sender, resized, stop, closed, waker, thread, ended, actions })
     }
 
     /// The next message; none where `timeout` passes first. Without a timeout
@@ -141,8 +165,12 @@ impl Drop for Keyboard {
         // A full pipe wakes the thread as well as a byte does.
         let wakes = woken.is_ok() || woken.is_err_and(|e| e.kind() == io::ErrorKind::WouldBlock);
         if let Some(thread) = self.thread.take().filter(|_| wakes) {
-            // Its panic was told by the panic hook.
-            let _ = thread.join();
+            // Ending must not hang on a thread that waits for a key after all.
+            let waited = self.ended.recv_timeout(END_PATIENCE);
+            if waited != Err(RecvTimeoutError::Timeout) {
+                // Its panic was told by the panic hook.
+                let _ = thread.join();
+            }
         }
     }
 }
