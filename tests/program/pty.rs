@@ -61,6 +61,21 @@ fn signals_end_it_cleanly_with_their_status() {
     }
 }
 
+/// Leaving drops what was typed, perhaps just when the input thread was told
+/// of it: that thread must not wait for a key that never comes.
+#[test]
+fn keys_struck_while_it_leaves_never_hold_it_back() {
+    for _ in 0..8 {
+        let home = TempDir::new().unwrap();
+        let mut screen = watching(&home, &Setup::answering(Answers::Silent));
+        screen.signal(Signal::TERM);
+        for _ in 0..60 {
+            screen.send(b"x");
+        }
+        assert_eq!(screen.wait_exit(), 143);
+    }
+}
+
 #[test]
 fn a_panic_of_the_screen_leaves_and_then_tells() {
     for answers in [Answers::Enhanced, Answers::Plain] {
