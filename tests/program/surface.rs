@@ -9,9 +9,10 @@ use std::process::{Command, Stdio};
 use tempfile::TempDir;
 
 /// Every command with commands or options of its own.
-const COMMANDS: [&[&str]; 11] = [
+const COMMANDS: [&[&str]; 12] = [
     &[],
     &["practice"],
+    &["progress"],
     &["layout"],
     &["layout", "list"],
     &["layout", "show"],
@@ -185,8 +186,10 @@ fn every_reading_command_speaks_json_with_a_schema() {
     check(&["layout", "list", "--json"], "etude.layout-list/1");
     check(&["layout", "show", "--json"], "etude.layout-show/1");
     check(&["layout", "check", "--json"], "etude.layout-check/1");
+    check(&["progress", "--json"], "etude.progress/1");
     check(&["data", "--json"], "etude.data/1");
     practised(&data(&home), 6);
+    check(&["progress", "--json"], "etude.progress/1");
     check(&["data", "--json"], "etude.data/1");
     // `etude terminal --json` needs a terminal: see the tests of the terminal.
     assert!(documented.contains("etude.terminal/1"));
