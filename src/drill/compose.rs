@@ -131,6 +131,11 @@ impl<'a, 'b> Composer<'a, 'b> {
                 break;
             }
         }
+        self.close()
+    }
+
+    /// What was gathered, made telling and in an order of the seed.
+    pub fn close(mut self) -> Composition {
         self.make_telling();
         let mut units = std::mem::take(&mut self.units);
         self.bench.shuffle(&mut units);

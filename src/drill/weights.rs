@@ -1,6 +1,6 @@
 //! What a drill should be rich in, and drills composed by that.
 
-use super::compose::{Composer, Composition, at_most_two_escapes};
+use super::compose::{Composer, Composition};
 use super::material::Piece;
 use crate::keyboard::Output;
 use crate::layout::{LayerId, RouteTable};
@@ -209,13 +209,7 @@ impl Composer<'_, '_> {
                 break;
             }
         }
-        self.make_telling();
-        let mut units = std::mem::take(&mut self.units);
-        self.bench.shuffle(&mut units);
-        Composition {
-            lines: at_most_two_escapes(units.into_iter().flatten()),
-            left_out: self.left_out,
-        }
+        self.close()
     }
 
     /// The outputs of the focus that are worth most a second, the best first.

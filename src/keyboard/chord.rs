@@ -35,6 +35,20 @@ impl Modifiers {
             _ => None,
         }
     }
+
+    /// The key of one modifier, the counterpart of [`Modifiers::of_key`]; of
+    /// several that of the first of Shift, Ctrl, Alt, Meta.
+    pub const fn key(self) -> NamedKey {
+        if self.contains(Self::SHIFT) {
+            NamedKey::Shift
+        } else if self.contains(Self::CTRL) {
+            NamedKey::Control
+        } else if self.contains(Self::ALT) {
+            NamedKey::Alt
+        } else {
+            NamedKey::Meta
+        }
+    }
 }
 
 impl fmt::Display for Modifiers {

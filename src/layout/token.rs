@@ -68,19 +68,6 @@ fn modifier_named(word: &str) -> Option<Modifiers> {
     by_word.or_else(|| word.parse().ok().and_then(Modifiers::of_key))
 }
 
-/// The key name of one modifier.
-const fn modifier_key(modifier: Modifiers) -> NamedKey {
-    if modifier.contains(Modifiers::SHIFT) {
-        NamedKey::Shift
-    } else if modifier.contains(Modifiers::CTRL) {
-        NamedKey::Control
-    } else if modifier.contains(Modifiers::ALT) {
-        NamedKey::Alt
-    } else {
-        NamedKey::Meta
-    }
-}
-
 /// The assignment that `token` writes.
 ///
 /// # Errors
@@ -296,7 +283,7 @@ fn write_text(text: &str) -> String {
 
 fn write_access(access: Access, layers: &[String]) -> String {
     match (access.kind, access.target) {
-        (AccessKind::Hold, Target::Modifier(modifier)) => modifier_key(modifier).name().to_owned(),
+        (AccessKind::Hold, Target::Modifier(modifier)) => modifier.key().name().to_owned(),
         (kind, Target::Modifier(modifier)) => format!("{}:{modifier}", kind.word()),
         (kind, Target::Layer(id)) => {
             format!("{}:{}", kind.word(), layers.get(id.index()).map_or("?", String::as_str))

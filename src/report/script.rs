@@ -243,12 +243,8 @@ fn access(step: AccessStep, layout: &Layout) -> Press {
 }
 
 /// The words of `flags`, in lower case.
-pub fn flag_words(flags: Flags) -> Vec<String> {
-    flags
-        .iter_names()
-        .filter(|(name, _)| *name != "UNTIMED")
-        .map(|(name, _)| name.to_lowercase().replace('_', "-"))
-        .collect()
+fn flag_words(flags: Flags) -> Vec<String> {
+    flags.names().map(|name| name.to_lowercase().replace('_', "-")).collect()
 }
 
 /// The line for a judged press.

@@ -60,6 +60,15 @@ bitflags::bitflags! {
     }
 }
 
+impl Flags {
+    /// The names of the single circumstances that are set, as written in the
+    /// code; bits of a newer program have none.
+    pub fn names(self) -> impl Iterator<Item = &'static str> {
+        // A set of several, such as UNTIMED, is no circumstance of its own.
+        self.iter_names().filter(|(_, flag)| flag.bits().is_power_of_two()).map(|(name, _)| name)
+    }
+}
+
 /// One press, judged.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Keystroke {

@@ -239,11 +239,7 @@ fn cell(form: Form, row: &Row<'_>, place: usize) -> rusqlite::Result<Cell> {
 /// The names of the flags, in lower case with blanks between them; bits of a
 /// newer program as numbers.
 fn flag_words(flags: Flags) -> String {
-    let mut words: Vec<String> = flags
-        .iter_names()
-        .filter(|(_, flag)| flag.bits().is_power_of_two())
-        .map(|(name, _)| name.to_ascii_lowercase())
-        .collect();
+    let mut words: Vec<String> = flags.names().map(str::to_ascii_lowercase).collect();
     let unknown = flags.bits() & !Flags::all().bits();
     if unknown != 0 {
         words.push(format!("bits {unknown}"));

@@ -37,24 +37,12 @@ pub fn access_cap(layout: &Layout, access: Access, room: usize, unicode: bool) -
             fit(&[&format!("{mark}{sign}"), sign], room)
         }
         Target::Modifier(modifier) => {
-            let key = key_of(modifier);
+            let key = modifier.key();
             match access.kind {
                 AccessKind::Hold => key_cap(key, room, unicode),
                 _ => cut(&format!("{mark}{}", key_cap(key, room.saturating_sub(1), unicode)), room),
             }
         }
-    }
-}
-
-const fn key_of(modifier: Modifiers) -> NamedKey {
-    if modifier.contains(Modifiers::SHIFT) {
-        NamedKey::Shift
-    } else if modifier.contains(Modifiers::CTRL) {
-        NamedKey::Control
-    } else if modifier.contains(Modifiers::ALT) {
-        NamedKey::Alt
-    } else {
-        NamedKey::Meta
     }
 }
 
