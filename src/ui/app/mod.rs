@@ -1,25 +1,23 @@
 //! What the person sees now, and what their keys do to it.
 
-use crate::drill::{Offer, What};
-use crate::keyboard::{NamedKey, Output};
-use crate::layout::{Assignment, Cluster, LayerId, Layout, RouteTable};
+mod opening;
+mod render;
+mod rows;
+
+pub use opening::{Config, Opening};
+
+use self::rows::{of_thumbs, recovered, rows};
+use crate::drill::What;
+use crate::keyboard::Output;
+use crate::layout::Cluster;
 use crate::practice::{Material, Practice, Setup, in_turn, latest};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
-use crate::store::{
-    Before, DATABASE, FoldReport, LayerResult, Places, Store, journals_waiting, wall_clock,
-};
+use crate::store::{Before, DATABASE, LayerResult, Places, Store, journals_waiting, wall_clock};
 use crate::ui::keymap::{self, Action, Place};
-use crate::ui::run::{self, Flow, News};
 use crate::ui::screen::progress::{Asked, State};
 use crate::ui::screen::start::{Last, Row};
-use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
-use crate::ui::theme::Theme;
 use crate::ui::widget::frame;
 use crate::units::Micros;
-use ratatui::Frame;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use std::path::PathBuf;
 use std::sync::Arc;
 
 /// The most columns that a line of a drill has, for the eye's sake.
@@ -28,50 +26,6 @@ const WIDEST_LINE: usize = 72;
 /// A result takes no key before so long has passed without one: the last line
 /// of a drill is often overrun.
 const SETTLE: Micros = Micros::from_ms(600);
-
-/// What the program was asked to open.
-#[derive(Debug, Clone)]
-pub enum Opening {
-    /// The start screen; the welcome before it on the first start.
-    Start {
-        /// True where there is no history yet.
-        first: bool,
-    },
-    /// Practice at once, all offers in turn without a wish; leaving it leaves
-    /// the program. The welcome before it on the first start.
-    Practice {
-        /// What to practise.
-        material: Option<Material>,
-        /// True where there is no history yet.
-        first: bool,
-    },
-    /// The views of progress; leaving them leaves the program.
-    Progress(Asked),
-}
-
-/// What an [`App`] needs to know.
-#[derive(Debug, Clone)]
-pub struct Config {
-    /// The layout in use.
-    pub layout: Arc<Layout>,
-    /// Its routes.
-    pub routes: Arc<RouteTable>,
-    /// What it can drill.
-    pub offers: Vec<Offer>,
-    /// The layout whose drills are practised on `layout`, with its routes,
-    /// where it is another one.
-    pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
-    /// Folder of the history.
-    pub data: PathBuf,
-    /// Seed of the drills; none takes a new one each sitting.
-    pub seed: Option<u64>,
-    /// Length of a sitting, minutes.
-    pub minutes: u32,
-    /// Active minutes after which a break is offered.
-    pub break_after: u32,
-    /// How it looks.
-    pub theme: Theme,
-}
 
 /// The state of the program.
 #[derive(Debug)]
@@ -89,6 +43,8 @@ pub struct App {
     thumbs: Option<Before>,
     /// What was recovered of a sitting that was cut short.
     recovered: Option<String>,
+    /// The history, between sittings.
+    store: Option<Store>,
     store_trouble: Option<String>,
     end_trouble: Option<String>,
     /// False until the first frame is drawn and the history is read.
@@ -134,6 +90,7 @@ impl App {
             results: Vec::new(),
             thumbs: None,
             recovered: None,
+            store: None,
             store_trouble: None,
             end_trouble: None,
             opened: false,
@@ -173,8 +130,8 @@ impl App {
         }
     }
 
-    /// Reads what the start screen and the rotation need, and closes the
-    /// history again: a sitting opens its own.
+    /// Reads what the start screen and the rotation need; the history stays
+    /// open for the sitting that follows.
     fn read_history(&mut self) {
         // Looking makes no history where there is none.
         let read = if self.config.data.join(DATABASE).exists()
@@ -183,7 +140,9 @@ impl App {
             Store::open(&self.config.data).and_then(|store| {
                 self.recovered = recovered(store.folded()).or(self.recovered.take());
                 self.thumbs = store.before(&self.config.layout.name, Cluster::Other, None)?;
-                store.recent_by_layer(&self.config.layout.name)
+                let results = store.recent_by_layer(&self.config.layout.name)?;
+                self.store = Some(store);
+                Ok(results)
             })
         } else {
             Ok(Vec::new())
@@ -232,7 +191,7 @@ impl App {
         self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
         self.origin = self.now;
         let places = Places::new(&self.config.data);
-        let store = Store::open_at(&places);
+        let store = self.store.take().map_or_else(|| Store::open_at(&places), Ok);
         self.practice = Some(Practice::begin(setup, places, store, started));
         self.next_drill();
     }
@@ -257,10 +216,7 @@ impl App {
     }
 
     fn end_sitting(&mut self) {
-        let at = self.now.since(self.origin);
-        if let Some(practice) = self.practice.take() {
-            self.end_trouble = practice.end(at);
-        }
+        self.finish();
         match self.opening {
             Opening::Practice { .. } | Opening::Progress(_) => self.left = true,
             Opening::Start { .. } => {
@@ -453,220 +409,6 @@ impl App {
         self.level = level;
         if let Some(practice) = &mut self.practice {
             practice.set_level(level);
-        }
-    }
-
-    /// Draws the screen.
-    pub fn render(&self, area: Rect, buf: &mut Buffer) {
-        let theme = self.config.theme;
-        let layout = &self.config.layout;
-        let trouble =
-            self.practice.as_ref().and_then(Practice::trouble).or(self.store_trouble.as_deref());
-        match self.place {
-            Place::Welcome => welcome::draw(area, buf, &layout.title, self.scroll, theme),
-            Place::Help => help::draw(area, buf, self.behind, self.scroll, theme),
-            Place::Start => start::View {
-                layout,
-                rows: &self.rows,
-                chosen: self.chosen,
-                minutes: self.config.minutes,
-                trouble,
-                theme,
-            }
-            .draw(area, buf),
-            Place::Progress(_) => {
-                progress::View { state: &self.progress, layout, theme }.draw(area, buf);
-            }
-            Place::Practice => {
-                if let Some(practice) = &self.practice {
-                    practice::View {
-                        session: practice.session(),
-                        layout,
-                        number: practice.begun(),
-                        earlier: practice.earlier(),
-                        slip: self.slip.as_ref(),
-                        trouble,
-                        theme,
-                    }
-                    .draw(area, buf);
-                }
-            }
-            Place::Result => {
-                if let Some((practice, finished)) =
-                    self.practice.as_ref().and_then(|p| p.finished().map(|f| (p, f)))
-                {
-                    result::View {
-                        drill: &finished.drill,
-                        result: &finished.result,
-                        earlier: practice.earlier(),
-                        layout,
-                        number: practice.begun(),
-                        active_s: (
-                            practice.session().active().as_secs(),
-                            practice.setup().budget.as_secs(),
-                        ),
-                        settled: self.settles_at.is_none(),
-                        trouble,
-                        theme,
-                    }
-                    .draw(area, buf);
-                }
-            }
-            Place::Break => {
-                if let Some(practice) = &self.practice {
-                    let view = pause::View {
-                        time_up: practice.over_budget(),
-                        active_s: practice.session().active().as_secs(),
-                        drills: practice.begun(),
-                    };
-                    pause::draw(area, buf, view, theme);
-                }
-            }
-        }
-    }
-}
-
-impl run::App for App {
-    fn handle(&mut self, news: News) -> Flow {
-        let redraw = match news {
-            News::Event(Event { kind: EventKind::Leave, .. }) => {
-                self.finish();
-                return Flow::Leave;
-            }
-            News::Event(event) if !self.opened => {
-                self.opened(event.at);
-                // The tick after the first frame, or a key that outran it.
-                self.event(&event);
-                true
-            }
-            News::Event(event) => self.event(&event),
-            News::Level(level) => {
-                self.set_level(level);
-                false
-            }
-            News::Ground(ground) => {
-                self.config.theme.ground = ground;
-                true
-            }
-            News::Resize => true,
-        };
-        if self.left {
-            Flow::Leave
-        } else if redraw {
-            Flow::Redraw
-        } else {
-            Flow::Same
-        }
-    }
-
-    fn draw(&mut self, frame: &mut Frame) {
-        self.width = frame.area().width;
-        self.render(frame.area(), frame.buffer_mut());
-    }
-
-    fn next_wake(&self) -> Option<Micros> {
-        if !self.opened {
-            return Some(Micros::ZERO);
-        }
-        if self.settles_at.is_some() {
-            return self.settles_at;
-        }
-        let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
-        practice.session().wake_at().map(|at| at + self.origin)
-    }
-}
-
-/// "In turn", then a row for each offer.
-fn rows(config: &Config, last: impl Fn(&Offer) -> Option<Last>) -> Vec<Row> {
-    let all = Row {
-        name: "in turn".into(),
-        layer: LayerId::BASE,
-        keys: "all, longest ago first".into(),
-        last: None,
-    };
-    std::iter::once(all)
-        .chain(config.offers.iter().map(|offer| row(offer, config, last(offer))))
-        .collect()
-}
-
-fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
-    let keys: Vec<_> =
-        in_order(offer, &config.layout).iter().map(|key| frame::name(key, config.theme)).collect();
-    Row {
-        name: offer.what.word(&config.layout),
-        layer: match offer.what {
-            What::Layer(layer) => layer,
-            What::Cluster(_) => offer.layers.first().copied().unwrap_or(LayerId::BASE),
-            What::Thumbs => LayerId::BASE,
-        },
-        keys: keys.join(" "),
-        last,
-    }
-}
-
-/// The keys of `offer` as people meet them: keys without text first, then in
-/// the order of the rows of its layers. Thumb drills are about keys, not about
-/// the capitals that Shift makes.
-fn in_order(offer: &Offer, layout: &Layout) -> Vec<Output> {
-    let mut keys: Vec<Output> =
-        offer.keys.iter().filter(|key| matches!(key, Output::Key(_))).cloned().collect();
-    if offer.what == What::Thumbs {
-        keys.extend(offer.keys.iter().filter(|key| key.as_char() == Some(' ')).cloned());
-        keys.push(Output::Key(NamedKey::Shift));
-        return keys;
-    }
-    let given = offer.layers.iter().flat_map(|layer| &layout.layer(*layer).keys);
-    for assignment in given {
-        let output = match assignment {
-            Assignment::Gives(output) => output,
-            Assignment::Dual { tap, .. } => match &**tap {
-                Assignment::Gives(output) => output,
-                _ => continue,
-            },
-            _ => continue,
-        };
-        if offer.keys.contains(output) && !keys.contains(output) {
-            keys.push(output.clone());
-        }
-    }
-    let rest = offer.keys.iter().filter(|key| !keys.contains(key)).cloned();
-    let rest: Vec<Output> = rest.collect();
-    keys.extend(rest);
-    keys
-}
-
-/// What the last sitting has of the thumb keys themselves. Their letters are
-/// left out; so the one median of the sitting would not be theirs.
-fn of_thumbs(before: &Before, offer: &Offer, today: i32) -> Last {
-    let wanted = |output: &str| {
-        output
-            .parse::<Output>()
-            .is_ok_and(|output| matches!(output, Output::Key(_)) || output.as_char() == Some(' '))
-            && offer.keys.iter().any(|key| key.to_string() == output)
-    };
-    let (mut hits, mut misses) = (0, 0);
-    for item in before.items.iter().filter(|item| wanted(&item.output)) {
-        hits += item.n_hits;
-        misses += item.n_misses;
-    }
-    Last {
-        days_ago: u32::try_from(today - before.started.day_local(0)).unwrap_or(0),
-        median: None,
-        accuracy: (hits + misses > 0).then(|| hits as f64 / (hits + misses) as f64),
-        n: hits + misses,
-    }
-}
-
-/// What to say of journals that were folded in.
-fn recovered(report: &FoldReport) -> Option<String> {
-    match (report.drills, report.troubles.first()) {
-        (_, Some(trouble)) => Some(trouble.clone()),
-        (0, None) => None,
-        (1, None) => {
-            Some("A drill that was cut short was recovered; all its keys are kept.".into())
-        }
-        (n, None) => {
-            Some(format!("{n} drills that were cut short were recovered; all keys are kept."))
         }
     }
 }

@@ -1,0 +1,53 @@
+//! What the program was asked to open, and what it needs for that.
+
+use crate::drill::Offer;
+use crate::layout::{Layout, RouteTable};
+use crate::practice::Material;
+use crate::ui::screen::progress::Asked;
+use crate::ui::theme::Theme;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// What the program was asked to open.
+#[derive(Debug, Clone)]
+pub enum Opening {
+    /// The start screen; the welcome before it on the first start.
+    Start {
+        /// True where there is no history yet.
+        first: bool,
+    },
+    /// Practice at once, all offers in turn without a wish; leaving it leaves
+    /// the program. The welcome before it on the first start.
+    Practice {
+        /// What to practise.
+        material: Option<Material>,
+        /// True where there is no history yet.
+        first: bool,
+    },
+    /// The views of progress; leaving them leaves the program.
+    Progress(Asked),
+}
+
+/// What an [`App`] needs to know.
+#[derive(Debug, Clone)]
+pub struct Config {
+    /// The layout in use.
+    pub layout: Arc<Layout>,
+    /// Its routes.
+    pub routes: Arc<RouteTable>,
+    /// What it can drill.
+    pub offers: Vec<Offer>,
+    /// The layout whose drills are practised on `layout`, with its routes,
+    /// where it is another one.
+    pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
+    /// Folder of the history.
+    pub data: PathBuf,
+    /// Seed of the drills; none takes a new one each sitting.
+    pub seed: Option<u64>,
+    /// Length of a sitting, minutes.
+    pub minutes: u32,
+    /// Active minutes after which a break is offered.
+    pub break_after: u32,
+    /// How it looks.
+    pub theme: Theme,
+}
