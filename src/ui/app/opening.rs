@@ -28,7 +28,7 @@ pub enum Opening {
     Progress(Asked),
 }
 
-/// What an [`App`] needs to know.
+/// What an [`App`](super::App) needs to know.
 #[derive(Debug, Clone)]
 pub struct Config {
     /// The layout in use.
