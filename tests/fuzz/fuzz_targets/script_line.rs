@@ -25,6 +25,7 @@ static SETTING: LazyLock<(Arc<RouteTable>, Drill)> = LazyLock::new(|| {
         ordinal: 0,
         strokes: STROKES,
         width: 72,
+        weights: None,
     })
     .expect("a drill");
     (Arc::new(routes), drill)
