@@ -28,6 +28,7 @@ pub(super) const MIGRATIONS: &[Migration] = &[
         sql: include_str!("migrations/002_layers_and_months.sql"),
         then: Some(rollup::fill),
     },
+    Migration::sql(include_str!("migrations/003_models_and_wishes.sql")),
 ];
 
 /// The newest schema that this program knows.
