@@ -81,6 +81,8 @@ impl Store {
         let mut rebuild = || -> rusqlite::Result<()> {
             let tx = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             rollup::rebuild(&tx)?;
+            // Worked out again from the keystrokes when it is next needed.
+            tx.execute("DELETE FROM models", [])?;
             tx.commit()
         };
         rebuild().map_err(|error| StoreError::of(&path, &error))

@@ -250,14 +250,14 @@ pub const BINDINGS: &[Binding] = &[
         keys: &[Named(N::Enter)],
         shown: "Enter",
         action: A::Go,
-        label: "next drill",
+        label: "next",
     },
     Binding {
         places: &[P::Result],
         keys: &[Named(N::Backspace)],
         shown: "Backspace",
         action: A::Again,
-        label: "the same again",
+        label: "again",
     },
     Binding {
         places: &[P::Break],
