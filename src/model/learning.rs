@@ -118,17 +118,6 @@ impl Course {
         }
     }
 
-    /// Counts `repetitions` that came before everything else and of which
-    /// nothing but their number is known.
-    pub fn came_before(&mut self, repetitions: u64) {
-        self.repetitions += repetitions;
-        for block in &mut self.blocks {
-            // Only ever called on an empty course; kept right for any other.
-            block.ln_n_sum = (block.ln_n_sum / block.count).exp_m1().max(0.0);
-            block.ln_n_sum = (block.ln_n_sum + repetitions as f64).ln_1p() * block.count;
-        }
-    }
-
     /// The latencies of the [`FINE_DAYS`] days up to the last one: day, ln ms,
     /// how many.
     pub(super) fn recent(&self) -> impl Iterator<Item = (i32, f64, f64)> {

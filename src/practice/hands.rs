@@ -8,8 +8,8 @@ use crate::session::Keystroke;
 use crate::store::{Days, DrillRead, KeptModel, Store, StoreError};
 
 /// Where nothing of a model is kept, so many days are read again. What is
-/// older has faded to less than a ten-thousandth of its weight; of it only the
-/// number of repetitions counts.
+/// older has faded to less than a ten-thousandth of its weight; of it the
+/// medians of the days are enough.
 const DAYS_READ: i32 = 200;
 
 /// What is known of the hands on `layout`, as of local day `today`: what is
@@ -64,15 +64,20 @@ pub fn findings(
     Ok(findings)
 }
 
-/// Hands that know how often each item was struck before local day `since`.
+/// Hands that know the days of each item before local day `since` by their
+/// sums.
 fn before(store: &Store, layout: &Layout, since: i32) -> Result<Hands, StoreError> {
     let mut hands = Hands::default();
-    for (item, figures) in store.item_figures(&layout.name, Days::up_to(since - 1))? {
+    for (item, days) in store.item_days(&layout.name, Days::up_to(since - 1))? {
         let (Some(layer), Ok(output)) = (layout.layer_named(&item.layer), item.output.parse())
         else {
             continue;
         };
-        hands.came_before(Item { layer, position: item.position, output }, figures.n_hits);
+        let item = Item { layer, position: item.position, output };
+        for day in days {
+            let (hits, timed) = (u64::from(day.n_hits), u64::from(day.n_timed));
+            hands.add_day(&item, day.day, hits, timed, day.median);
+        }
     }
     Ok(hands)
 }

@@ -7,6 +7,7 @@
 //! of a text of the person's own are sums, never keystrokes; see `docs/data.md`.
 
 mod commit;
+mod course;
 mod error;
 mod export;
 mod fold;
@@ -27,6 +28,7 @@ mod tests;
 mod verify;
 pub mod wall_clock;
 
+pub use course::ItemDay;
 pub use error::StoreError;
 pub use export::{Cell, ExportError, Table};
 pub use fold::FoldReport;

@@ -1,6 +1,7 @@
 //! Whether the database is sound, and its sums true.
 
 use super::commit::sums_of;
+use super::course;
 use super::error::StoreError;
 use super::record::Row;
 use super::rollup;
@@ -119,6 +120,10 @@ impl Store {
                     kind.word
                 )),
             }
+        }
+        match course::wrong(&self.connection)? {
+            0 => {}
+            n => faults.push(format!("{n} months of items differ from their days")),
         }
         let mut statement = self.connection.prepare(
             "SELECT d.drill_id, d.n_keystrokes, count(k.seq) FROM drills d \

@@ -19,6 +19,7 @@ use super::switch::Statistics;
 use super::{Item, latency::Latencies};
 use crate::layout::LayerId;
 use crate::session::{Keystroke, Verdict};
+use crate::units::Micros;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -62,9 +63,11 @@ impl Hands {
         }
     }
 
-    /// Counts repetitions of `item` before everything else that is known.
-    pub fn came_before(&mut self, item: Item, repetitions: u64) {
-        self.courses.items.entry(item).or_default().came_before(repetitions);
+    /// Takes in a day of an item by its sums, earlier than every drill: hits,
+    /// latencies that count, and their median.
+    pub fn add_day(&mut self, item: &Item, day: i32, hits: u64, n_timed: u64, median: Micros) {
+        let course = self.courses.items.entry(item.clone()).or_default();
+        course.add_day(day, hits, n_timed, median);
     }
 
     /// True where nothing was taken in.

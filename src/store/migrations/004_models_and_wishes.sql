@@ -1,4 +1,4 @@
--- Schema 3: what the model comes to, and what the person asked of the plan.
+-- Schema 4: what the model comes to, and what the person asked of the plan.
 
 -- One row a layout, by name. Nothing but a store of what can be worked out
 -- again from the keystrokes: a row that is missing, of another format or of
