@@ -10,7 +10,9 @@ mod plan;
 pub use hands::findings;
 pub use plan::{Plan, planned};
 
-use crate::drill::{self, Drill, DrillError, Offer, OwnRequest, OwnText, Request, STROKES, What};
+use crate::drill::{
+    self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Request, STROKES, What,
+};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::plan::Choice;
@@ -165,8 +167,23 @@ impl Practice {
         self.coming = None;
         self.earlier = self.look_back(drill.cluster);
         self.sitting.begin_drill(&DrillStart::of(&drill, at));
+        self.know_chords(&drill);
+        // What has to be remembered is looked for from now on.
+        self.session.apply(&Event { at, kind: EventKind::Tick });
         self.session.start(drill.clone());
         self.running = Some(drill);
+    }
+
+    /// Finds the ways by hand to the chords that `drill` asks for: the table
+    /// of a layout has only what needs no modifiers held.
+    fn know_chords(&mut self, drill: &Drill) {
+        let strikes = drill.prompts.iter().filter(|prompt| matches!(prompt, Prompt::Strike(_)));
+        let mut chords = strikes.flat_map(Prompt::items).peekable();
+        if chords.peek().is_some() {
+            let layout = Arc::clone(&self.setup.layout);
+            Arc::make_mut(&mut self.setup.routes).add_chords(&layout, chords);
+            self.session.set_routes(Arc::clone(&self.setup.routes));
+        }
     }
 
     /// What the last sitting with drills of `cluster` measured; nothing where
@@ -209,7 +226,10 @@ impl Practice {
                 }
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
-                Effect::LineDone | Effect::Leaving(_) | Effect::Left(None) => {}
+                Effect::LineDone
+                | Effect::Shown { .. }
+                | Effect::Leaving(_)
+                | Effect::Left(None) => {}
             }
         }
         effects
