@@ -7,7 +7,7 @@
 mod hands;
 mod plan;
 
-pub use hands::findings;
+pub use hands::{bring_up_to_date, findings};
 pub use plan::{Plan, planned};
 
 use crate::drill::{
