@@ -10,6 +10,7 @@ Examples:
   etude practice thumbs --minutes 5      five minutes of thumb keys
   etude practice --text letter.md        drills from a text of your own
   etude progress                         what the history says, by layer and key
+  etude --demo                           the same program on an invented history
   etude layout show tern-split           draw every layer of a layout
 
 Exit status: 0 done, 1 failed, 2 wrong usage, 128+n ended by signal n.
@@ -38,6 +39,9 @@ pub struct Shared {
     /// Folder of the practice history [default: the XDG data folder]
     #[arg(long, global = true, value_name = "DIR", env = "ETUDE_DATA", help_heading = EVERYWHERE)]
     pub data: Option<PathBuf>,
+    /// Look around in an invented history, which is thrown away at the end
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub demo: bool,
     /// When to use colour; `auto` heeds NO_COLOR and plain terminals
     #[arg(
         long,

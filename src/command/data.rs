@@ -1,6 +1,7 @@
 //! `etude data`: what the history holds, whether it is sound, exports.
 
 use super::Usage;
+use super::demo::MARK;
 use crate::cli::{DataArgs, DataCommand, ExportFormat, ExportWhat, Shared};
 use crate::report::csv;
 use crate::store::wall_clock::{day_from_text, day_text};
@@ -22,15 +23,19 @@ use std::process::ExitCode;
 pub fn run(shared: &Shared, args: &DataArgs) -> anyhow::Result<ExitCode> {
     let dir = data_dir(shared.data.as_deref())?;
     match &args.command {
-        None => overview(&dir, args.json.json),
+        None => overview(&dir, args.json.json, shared.demo),
         Some(DataCommand::Export { what, format, since, output }) => {
+            if shared.demo {
+                // Not a row of the table.
+                eprintln!("etude: {MARK}");
+            }
             export(&dir, *what, *format, since.as_deref(), output.as_deref())
         }
     }
 }
 
 /// Prints what is there; status 1 where it is not sound.
-fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
+fn overview(dir: &Path, as_json: bool, invented: bool) -> anyhow::Result<ExitCode> {
     let places = Places::new(dir);
     let path = places.data.join(DATABASE);
     let journals = journals_waiting(&places);
@@ -63,6 +68,7 @@ fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
             "schema": "etude.data/1",
             "path": path,
             "exists": true,
+            "invented": invented,
             "size_bytes": store.size_bytes(),
             "database_schema": store.schema()?,
             "sessions": totals.n_sessions,
@@ -82,7 +88,7 @@ fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
             _ => "none yet".to_owned(),
         };
         let minutes = totals.active.0 / 60_000_000;
-        let mut text = String::new();
+        let mut text = if invented { format!("{MARK}\n") } else { String::new() };
         let mut line = |name: &str, value: String| {
             let _ = writeln!(text, "{name:<12} {value}");
         };

@@ -91,6 +91,19 @@ pub(super) struct Totals {
     pub n_repairs: u64,
 }
 
+impl Totals {
+    /// Takes in one keystroke.
+    pub fn add(&mut self, verdict_code: u8) {
+        self.n_keystrokes += 1;
+        match verdict_of(verdict_code) {
+            Some(Verdict::Hit) => self.n_hits += 1,
+            Some(Verdict::Miss) => self.n_misses += 1,
+            Some(Verdict::Repair) => self.n_repairs += 1,
+            None => {}
+        }
+    }
+}
+
 /// Sums by item, switch and layer. Sorted by what they are of, so that they don't
 /// betray the order of the keystrokes.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -147,13 +160,7 @@ impl Tally {
 
     /// Takes in one keystroke.
     pub fn add(&mut self, started: WallTime, row: &Row) {
-        self.totals.n_keystrokes += 1;
-        match verdict_of(row.verdict_code) {
-            Some(Verdict::Hit) => self.totals.n_hits += 1,
-            Some(Verdict::Miss) => self.totals.n_misses += 1,
-            Some(Verdict::Repair) => self.totals.n_repairs += 1,
-            None => {}
-        }
+        self.totals.add(row.verdict_code);
         let day_local = started.day_local(row.at_us);
         let item = ItemKey {
             day_local,

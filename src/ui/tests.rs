@@ -45,6 +45,7 @@ impl Stage {
             seed: Some(7),
             minutes: 10,
             break_after: 10,
+            invented: false,
             theme,
         };
         let terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
