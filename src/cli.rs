@@ -246,6 +246,7 @@ pub struct JsonFlag {
     after_help = "\
 Examples:
   etude data                                    path, size, what is in it, integrity
+  etude data check --rebuild                    make wrong sums anew from the keystrokes
   etude data export keystrokes > strokes.csv
   etude data export drills --format jsonl --since 2026-11-01"
 )]
@@ -261,6 +262,18 @@ pub struct DataArgs {
 /// `etude data …`
 #[derive(Debug, Clone, Subcommand)]
 pub enum DataCommand {
+    /// Check the history, its sums against the keystrokes; make wrong sums anew
+    #[command(
+        after_help = "Examples:\n  etude data check\n  etude data check --rebuild\n\nExit status: 1 where faults were found, or are left after --rebuild."
+    )]
+    Check {
+        /// Make the sums anew from the keystrokes where they are wrong, after a copy
+        #[arg(long)]
+        rebuild: bool,
+        /// Machine-readable output.
+        #[command(flatten)]
+        json: JsonFlag,
+    },
     /// Write sessions, drills or keystrokes to standard output or a file
     #[command(
         after_help = "Examples:\n  etude data export keystrokes > strokes.csv\n  etude data export drills --format jsonl --since 2026-11-01\n  etude data export sessions --output sessions.csv"

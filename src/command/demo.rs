@@ -7,6 +7,7 @@ use crate::cli::{Cli, Command};
 use crate::demo::Invention;
 use crate::store::wall_clock;
 use anyhow::Context;
+use std::io::IsTerminal;
 use std::path::Path;
 use std::process::ExitCode;
 use tempfile::TempDir;
@@ -79,5 +80,8 @@ impl Demo {
 }
 
 fn write(invention: &Invention<'_>, folder: &Path) -> anyhow::Result<()> {
+    if std::io::stderr().is_terminal() {
+        eprintln!("etude: making {} invented days", invention.days);
+    }
     invention.write(folder).context("the invented history can't be made")
 }

@@ -110,7 +110,7 @@ impl Iterator for Plan {
                     offers.push(self.order[(first + n) % (met - 1)]);
                 }
             }
-            let seconds = self.between(150, 420) + if self.chance(0.2) { 240 } else { 0 };
+            let seconds = self.between(100, 290) + if self.chance(0.2) { 220 } else { 0 };
             let evening = self.chance(0.7);
             let minute = if evening { self.between(1080, 1260) } else { self.between(410, 470) };
             let old_way = if self.has_old_way && number >= self.old_way_at {

@@ -15,6 +15,7 @@ use crate::units::Micros;
 use days::Plan;
 use hands::Hands;
 use std::path::Path;
+use std::sync::mpsc;
 
 /// How many days it spans, the last of them yesterday.
 pub const DAYS: i32 = 120;
@@ -24,6 +25,9 @@ pub const SEED: u64 = 9;
 
 /// How long the old way is measured with the drills of each layer.
 const OLD_WAY: Micros = Micros::from_secs(45);
+
+/// So many sessions may wait to be written.
+const AHEAD: usize = 16;
 
 /// What to invent.
 #[derive(Debug, Clone, Copy)]
@@ -81,6 +85,19 @@ impl<'a> Invention<'a> {
     /// # Errors
     /// Where it can't be written.
     pub fn write(&self, dir: &Path) -> Result<(), StoreError> {
-        Store::open(dir)?.take_in(self.sessions())
+        let mut store = Store::open(dir)?;
+        // One thread types while the other writes, which nearly halves the time.
+        std::thread::scope(|scope| {
+            let (sender, sessions) = mpsc::sync_channel(AHEAD);
+            scope.spawn(move || {
+                for session in self.sessions() {
+                    if sender.send(session).is_err() {
+                        // Writing has failed, and says why.
+                        break;
+                    }
+                }
+            });
+            store.take_in(sessions)
+        })
     }
 }

@@ -10,15 +10,22 @@ use super::wall_clock::{WallTime, day_text};
 use super::{Store, schema};
 use rusqlite::TransactionBehavior;
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
 
 /// At most so many faults are told one by one.
 const TOLD: usize = 20;
 
 /// What a thorough check found.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Integrity {
     /// In words; empty where the database is sound.
     pub faults: Vec<String>,
+    /// True where the file itself is at fault: then nothing is known of the
+    /// sums, and making them anew doesn't help.
+    pub damaged: bool,
+    /// False where the sums were not checked: the file is at fault, or is still
+    /// to be brought up to date by the next opening that may write.
+    pub sums_checked: bool,
 }
 
 impl Integrity {
@@ -54,11 +61,17 @@ impl Store {
             Ok(())
         };
         self.said(check())?;
-        if faults.is_empty() {
+        let damaged = !faults.is_empty();
+        let sums_checked = !damaged && self.is_up_to_date()?;
+        if sums_checked {
             faults = self.verify_rollups()?;
         }
+        let more = faults.len().saturating_sub(TOLD);
         faults.truncate(TOLD);
-        Ok(Integrity { faults })
+        if more > 0 {
+            faults.push(format!("and {more} more"));
+        }
+        Ok(Integrity { faults, damaged, sums_checked })
     }
 
     /// The sums that differ from those made anew from the raw keystrokes, in
@@ -73,18 +86,23 @@ impl Store {
         Ok(faults)
     }
 
-    /// Makes the sums of shipped drills anew from the raw keystrokes.
+    /// Makes the sums of shipped drills anew from the raw keystrokes, and all
+    /// months and courses from their days, after a copy of the database, whose
+    /// path it returns. Days of the person's own texts stay as they are, since
+    /// nothing else is kept of them.
     ///
     /// # Errors
-    /// Where the database can't be written.
-    pub fn rebuild_rollups(&mut self) -> Result<(), StoreError> {
+    /// Where the database can't be copied or written.
+    pub fn rebuild_rollups(&mut self) -> Result<PathBuf, StoreError> {
         let path = self.path.clone();
+        let copy = schema::backup(&self.connection, &path, "before-rebuild")?;
         let mut rebuild = || -> rusqlite::Result<()> {
             let tx = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             rollup::rebuild(&tx)?;
             tx.commit()
         };
-        rebuild().map_err(|error| StoreError::of(&path, &error))
+        rebuild().map_err(|error| StoreError::of(&path, &error))?;
+        Ok(copy)
     }
 
     fn compare(&self, faults: &mut Vec<String>) -> rusqlite::Result<()> {
