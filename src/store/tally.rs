@@ -43,11 +43,15 @@ pub(super) struct LayerSums {
 impl LayerSums {
     fn add(&mut self, row: &Row) {
         self.sums.add(row);
-        let idle = Flags::PAUSE | Flags::INTERRUPTED;
-        if !Flags::from_bits_retain(row.flag_bits).intersects(idle) {
-            self.active_us = self.active_us.saturating_add(row.latency_us.unwrap_or(0));
-        }
+        self.active_us = self.active_us.saturating_add(active_us(row));
     }
+}
+
+/// What a keystroke adds to the time of its layer.
+pub(super) fn active_us(row: &Row) -> u64 {
+    let idle = Flags::PAUSE | Flags::INTERRUPTED;
+    let is_idle = Flags::from_bits_retain(row.flag_bits).intersects(idle);
+    if is_idle { 0 } else { row.latency_us.unwrap_or(0) }
 }
 
 /// Counts and latencies of one item or switch.
