@@ -10,6 +10,7 @@ Examples:
   etude practice thumbs --minutes 5      five minutes of thumb keys
   etude practice --text letter.md        drills from a text of your own
   etude progress                         what the history says, by layer and key
+  etude --demo                           the same program on an invented history
   etude layout show tern-split           draw every layer of a layout
 
 Exit status: 0 done, 1 failed, 2 wrong usage, 128+n ended by signal n.
@@ -38,6 +39,9 @@ pub struct Shared {
     /// Folder of the practice history [default: the XDG data folder]
     #[arg(long, global = true, value_name = "DIR", env = "ETUDE_DATA", help_heading = EVERYWHERE)]
     pub data: Option<PathBuf>,
+    /// Look around in an invented history, which is thrown away at the end
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub demo: bool,
     /// When to use colour; `auto` heeds NO_COLOR and plain terminals
     #[arg(
         long,
@@ -242,6 +246,7 @@ pub struct JsonFlag {
     after_help = "\
 Examples:
   etude data                                    path, size, what is in it, integrity
+  etude data check --rebuild                    make wrong sums anew from the keystrokes
   etude data export keystrokes > strokes.csv
   etude data export drills --format jsonl --since 2026-11-01"
 )]
@@ -257,6 +262,18 @@ pub struct DataArgs {
 /// `etude data …`
 #[derive(Debug, Clone, Subcommand)]
 pub enum DataCommand {
+    /// Check the history, its sums against the keystrokes; make wrong sums anew
+    #[command(
+        after_help = "Examples:\n  etude data check\n  etude data check --rebuild\n\nExit status: 1 where faults were found, or are left after --rebuild."
+    )]
+    Check {
+        /// Make the sums anew from the keystrokes where they are wrong, after a copy
+        #[arg(long)]
+        rebuild: bool,
+        /// Machine-readable output.
+        #[command(flatten)]
+        json: JsonFlag,
+    },
     /// Write sessions, drills or keystrokes to standard output or a file
     #[command(
         after_help = "Examples:\n  etude data export keystrokes > strokes.csv\n  etude data export drills --format jsonl --since 2026-11-01\n  etude data export sessions --output sessions.csv"

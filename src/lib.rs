@@ -19,6 +19,7 @@
 
 pub mod cli;
 pub mod command;
+pub mod demo;
 pub mod drill;
 pub mod input;
 pub mod keyboard;

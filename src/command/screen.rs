@@ -62,6 +62,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         seed,
         minutes,
         break_after: shared.break_after,
+        invented: shared.demo,
         theme: Theme {
             colour: surroundings::colour(shared.color),
             ground: Ground::Unknown,

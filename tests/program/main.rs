@@ -4,6 +4,7 @@
 mod commands;
 mod crash;
 mod data_commands;
+mod demo;
 #[cfg(unix)]
 mod killed;
 mod layout_commands;
