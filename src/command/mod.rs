@@ -1,6 +1,7 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
 mod data;
+mod import;
 mod layout;
 mod man;
 mod practice;
