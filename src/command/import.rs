@@ -49,7 +49,12 @@ pub fn run(args: &ImportArgs, theme: Theme) -> anyhow::Result<ExitCode> {
     tell(args, &outcome, &text, theme)
 }
 
-fn tell(args: &ImportArgs, outcome: &Outcome, text: &str, theme: Theme) -> anyhow::Result<ExitCode> {
+fn tell(
+    args: &ImportArgs,
+    outcome: &Outcome,
+    text: &str,
+    theme: Theme,
+) -> anyhow::Result<ExitCode> {
     let path = args
         .output
         .clone()
@@ -73,15 +78,18 @@ fn tell(args: &ImportArgs, outcome: &Outcome, text: &str, theme: Theme) -> anyho
 /// One that is, or what the system says.
 pub fn write_new(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     let shown = path.display();
-    let mut file = std::fs::OpenOptions::new().write(true).create_new(true).open(path).map_err(
-        |error| match error.kind() {
-            std::io::ErrorKind::AlreadyExists => {
-                anyhow!("{shown} exists: nothing was written; name another file with -o")
+    let mut file =
+        std::fs::OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
+            match error.kind() {
+                std::io::ErrorKind::AlreadyExists => {
+                    anyhow!("{shown} exists: nothing was written; name another file with -o")
+                }
+                _ => anyhow!("can't write {shown}: {error}"),
             }
-            _ => anyhow!("can't write {shown}: {error}"),
-        },
-    )?;
-    file.write_all(bytes).and_then(|()| file.sync_all()).with_context(|| format!("can't write {shown}"))
+        })?;
+    file.write_all(bytes)
+        .and_then(|()| file.sync_all())
+        .with_context(|| format!("can't write {shown}"))
 }
 
 fn board_named(name: &str) -> anyhow::Result<Board> {
@@ -161,15 +169,14 @@ fn is_xkb_name(name: &str) -> bool {
         && name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-')
 }
 
-fn from_system(
-    layout: &str,
-    args: &ImportArgs,
-    board: Option<&Board>,
-) -> anyhow::Result<Sheets> {
+fn from_system(layout: &str, args: &ImportArgs, board: Option<&Board>) -> anyhow::Result<Sheets> {
     let variant = args.variant.as_deref().unwrap_or_default();
     for name in [layout, variant].into_iter().filter(|name| !name.is_empty()) {
         if !is_xkb_name(name) {
-            bail!(Usage(format!("'{}' is no XKB name: expected one, as in de", name.escape_debug())));
+            bail!(Usage(format!(
+                "'{}' is no XKB name: expected one, as in de",
+                name.escape_debug()
+            )));
         }
     }
     let lists = Lists::read();
@@ -180,16 +187,13 @@ fn from_system(
     let context = Context::builder().build();
     let mut told = xkb::Told::default();
     let groups = [Group { layout, variant }];
-    let keymap =
-        context.keymap_from_names(&mut told, None, None, Some(&groups), Some(&options));
+    let keymap = context.keymap_from_names(&mut told, None, None, Some(&groups), Some(&options));
     let missing = |kind| told.line_of(kind).is_some();
     if missing(DiagnosticKind::FileNotFound) || missing(DiagnosticKind::FileOpenFailed) {
         return Err(lists.not_found(layout, variant));
     }
-    let form = board.map_or(
-        if layout == "us" { BoardForm::Ansi } else { BoardForm::Iso },
-        |board| board.form,
-    );
+    let form = board
+        .map_or(if layout == "us" { BoardForm::Ansi } else { BoardForm::Iso }, |board| board.form);
     let mut words = format!("XKB layout {layout}");
     let mut name = layout.to_owned();
     if !variant.is_empty() {

@@ -1,12 +1,11 @@
 //! Lays what a standard says of a keyboard on one of our boards.
 
+use super::ImportError;
 use super::outcome::{Counts, LeftOut, Outcome};
 use super::sheets::{Level, Meaning, Sheets};
-use super::ImportError;
 use crate::keyboard::{Board, Modifiers, Output, Position, Row};
 use crate::layout::{
-    Access, AccessKind, Assignment, Cluster, Layer, LayerId, Layout, RouteTable, ShiftTable,
-    Target,
+    Access, AccessKind, Assignment, Cluster, Layer, LayerId, Layout, RouteTable, ShiftTable, Target,
 };
 use std::collections::{BTreeMap, BTreeSet};
 use unicode_width::UnicodeWidthStr;
@@ -157,21 +156,23 @@ impl Laying<'_> {
 
     /// True where Shift on an opened level does what no shift table can say.
     fn needs_shift_layer(&self, level: Level) -> bool {
-        self.positions().any(|position| {
-            let plain = self.meaning(level, position);
-            let shifted = self.meaning(Level { shift: true, ..level }, position);
-            let same_without = self.meaning(Level::PLAIN, position) == plain;
-            match (one_char(plain), one_char(shifted)) {
-                // Told by the base layer's pairs.
-                _ if same_without => false,
-                _ if plain == shifted => false,
-                (Some(plain), Some(shifted)) => {
-                    let mut upper = plain.to_uppercase();
-                    (upper.next(), upper.next()) != (Some(shifted), None)
+        let defined = self.sheets.levels.contains_key(&Level { shift: true, ..level });
+        defined
+            && self.positions().any(|position| {
+                let plain = self.meaning(level, position);
+                let shifted = self.meaning(Level { shift: true, ..level }, position);
+                let same_without = self.meaning(Level::PLAIN, position) == plain;
+                match (one_char(plain), one_char(shifted)) {
+                    // Told by the base layer's pairs.
+                    _ if same_without => false,
+                    _ if plain == shifted => false,
+                    (Some(plain), Some(shifted)) => {
+                        let mut upper = plain.to_uppercase();
+                        (upper.next(), upper.next()) != (Some(shifted), None)
+                    }
+                    _ => !matches!(shifted, Meaning::Nothing),
                 }
-                _ => !matches!(shifted, Meaning::Nothing),
-            }
-        })
+            })
     }
 
     /// The pairs of the shift table: what the base layer says, then, where
@@ -179,6 +180,8 @@ impl Laying<'_> {
     fn choose_shift(&mut self) {
         let mut wanted: BTreeMap<char, char> = BTreeMap::new();
         let mut lost: Vec<String> = Vec::new();
+        // What a layer under Shift says anyway: needed only against the table.
+        let mut said: BTreeSet<char> = BTreeSet::new();
         let levels: Vec<Level> = self
             .kinds
             .iter()
@@ -188,10 +191,20 @@ impl Laying<'_> {
             })
             .collect();
         for level in levels {
+            let shifted_layer = self.layer_of(Kind::Level(Level { shift: true, ..level }));
             for position in self.positions().collect::<Vec<_>>() {
                 let plain = self.meaning(level, position);
-                let shifted = self.meaning(Level { shift: true, ..level }, position);
+                let shift = Level { shift: true, ..level };
+                // A level that nobody defines gives nothing of its own.
+                let defined = self.sheets.levels.contains_key(&shift);
+                let shifted = if defined { self.meaning(shift, position) } else { plain };
                 let base = level == Level::PLAIN;
+                if let Some(c) = one_char(plain)
+                    && (shifted_layer.is_some() || !defined)
+                    && !wanted.contains_key(&c)
+                {
+                    said.insert(c);
+                }
                 match (one_char(plain), one_char(shifted)) {
                     (Some(from), Some(to)) => {
                         let kept = *wanted.entry(from).or_insert(to);
@@ -224,7 +237,10 @@ impl Laying<'_> {
         }
         let pairs = |us: bool| -> BTreeMap<char, char> {
             let start = ShiftTable { us, pairs: BTreeMap::new() };
-            let differs = |from: char, to: char| start.shifted(from).unwrap_or(from) != to;
+            let differs = |from: char, to: char| match start.shifted(from) {
+                None => to != from && !said.contains(&from),
+                Some(default) => to != default,
+            };
             wanted.iter().map(|(a, b)| (*a, *b)).filter(|(a, b)| differs(*a, *b)).collect()
         };
         let (us, letters) = (pairs(true), pairs(false));
@@ -234,8 +250,8 @@ impl Laying<'_> {
             ShiftTable { us: false, pairs: letters }
         };
         if !lost.is_empty() {
-            let why = "what Shift makes that a layout file can't say: the same character has \
-                       another Shift elsewhere, or a dead key is under Shift";
+            let why = "what Shift makes that a layout file can't say, since it has another Shift \
+                       elsewhere or is at or under a dead key";
             self.left_out.entry(why).or_default().extend(lost);
         }
     }
@@ -243,10 +259,9 @@ impl Laying<'_> {
     fn named(&self, meaning: &Meaning, position: Position) -> Option<String> {
         match meaning {
             Meaning::Gives(Output::Text(text)) => Some(format!("{text} (Shift with {position})")),
-            Meaning::Dead(dead) => Some(format!(
-                "dead key {} (Shift with {position})",
-                self.sheets.dead[*dead].name
-            )),
+            Meaning::Dead(dead) => {
+                Some(format!("dead key {} (Shift with {position})", self.sheets.dead[*dead].name))
+            }
             // Shift with a named key is a chord anyway.
             Meaning::Gives(_) | Meaning::Holds(_) | Meaning::Nothing => None,
         }
@@ -265,15 +280,14 @@ impl Laying<'_> {
                 kind: AccessKind::Hold,
                 target: Target::Modifier(*modifier),
             }),
-            Meaning::Dead(dead) => self.layer_of(Kind::Dead(*dead)).map_or(
-                Assignment::Nothing,
-                |layer| {
+            Meaning::Dead(dead) => {
+                self.layer_of(Kind::Dead(*dead)).map_or(Assignment::Nothing, |layer| {
                     Assignment::Access(Access {
                         kind: AccessKind::Latch,
                         target: Target::Layer(layer),
                     })
-                },
-            ),
+                })
+            }
             Meaning::Nothing => Assignment::Nothing,
         }
     }
@@ -380,7 +394,8 @@ impl Laying<'_> {
         if self.kinds.iter().any(|kind| matches!(kind, Kind::Dead(_))) {
             lines.push("Layers named dead- are dead keys: a latch, and what it makes.".to_owned());
         }
-        lines.push("Clusters are a guess from what each layer has; fingers are the board's.".into());
+        lines
+            .push("Clusters are a guess from what each layer has; fingers are the board's.".into());
         lines
     }
 
@@ -531,10 +546,7 @@ fn to_tell(layout: &Layout, sheets: &Sheets) -> Vec<String> {
         .map(|(site, _)| site.position.to_string())
         .collect::<Vec<_>>();
     if !bare.is_empty() {
-        told.push(format!(
-            "thumb keys: no standard names them; write what {} do",
-            bare.join(", ")
-        ));
+        told.push(format!("thumb keys: no standard names them; write what {} do", bare.join(", ")));
     }
     let guessed: Vec<String> = layout
         .layers

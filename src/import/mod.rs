@@ -6,8 +6,8 @@
 //! or a way to ask for more of it.
 
 mod error;
-pub mod ldml;
 mod lay;
+pub mod ldml;
 mod outcome;
 mod sheets;
 pub mod xkb;

@@ -1,6 +1,7 @@
 //! What came of an import, as text and JSON.
 
 use super::board::text_of;
+use super::layout::counted;
 use crate::import::Outcome;
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::text::{Line, Span};
@@ -16,16 +17,20 @@ pub fn text(outcome: &Outcome, path: Option<&Path>, theme: Theme) -> Vec<String>
     let layout = &outcome.layout;
     let written = path.map_or_else(String::new, |path| format!(", written to {}", path.display()));
     let heading = format!(
-        "{}: {} layers on {}{written}",
+        "{}: {} on {}{written}",
         layout.name,
-        layout.layers.len(),
+        counted(layout.layers.len(), "layer"),
         layout.board.name
     );
     let mut lines = vec![line(vec![Span::styled(heading, theme.style(Meaning::Strong))])];
     let counts = outcome.counts;
     lines.push(format!(
-        "  {} characters, {} dead keys, {} named keys; {} unreachable, {} ignored",
-        counts.characters, counts.dead_keys, counts.named_keys, counts.unreachable, counts.ignored
+        "  {}, {}, {}; {} unreachable, {} ignored",
+        counted(counts.characters, "character"),
+        counted(counts.dead_keys, "dead key"),
+        counted(counts.named_keys, "named key"),
+        counts.unreachable,
+        counts.ignored
     ));
     if !outcome.left_out.is_empty() {
         lines.push(String::new());

@@ -268,7 +268,8 @@ pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<Stri
     lines
 }
 
-fn counted(number: usize, word: &str) -> String {
+/// "1 fault", "2 faults".
+pub fn counted(number: usize, word: &str) -> String {
     format!("{number} {word}{}", if number == 1 { "" } else { "s" })
 }
 

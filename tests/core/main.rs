@@ -4,6 +4,7 @@
 
 mod drills;
 mod engine;
+mod import;
 mod layout_files;
 mod model;
 mod plan;

@@ -62,11 +62,8 @@ impl Variables {
 
 /// A text from a file, made safe for a complaint: short, without controls.
 pub fn shown(text: &str) -> String {
-    let mut shown: String = text
-        .chars()
-        .take(40)
-        .map(|c| if c.is_control() { '\u{FFFD}' } else { c })
-        .collect();
+    let mut shown: String =
+        text.chars().take(40).map(|c| if c.is_control() { '\u{FFFD}' } else { c }).collect();
     if text.chars().nth(40).is_some() {
         shown.push('…');
     }

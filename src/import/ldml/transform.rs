@@ -17,7 +17,10 @@ enum Node {
     Unit(Unit),
     AnyMarker,
     AnyChar,
-    Class { ranges: Vec<(char, char)>, negated: bool },
+    Class {
+        ranges: Vec<(char, char)>,
+        negated: bool,
+    },
     /// One of the items of a set, whose number a group remembers.
     Set(Vec<Vec<Unit>>),
     /// Alternatives, each a sequence; captured under a number or not.
@@ -173,7 +176,8 @@ impl Pattern<'_> {
             'u' if self.rest.starts_with('{') => {
                 self.take();
                 let text = code_points(&self.until('}')?)?;
-                let mut chars: Vec<Node> = text.chars().map(|c| Node::Unit(Unit::Char(c))).collect();
+                let mut chars: Vec<Node> =
+                    text.chars().map(|c| Node::Unit(Unit::Char(c))).collect();
                 let last = chars.pop().ok_or("an empty escape")?;
                 nodes.extend(chars);
                 Ok(last)
@@ -228,7 +232,9 @@ impl Pattern<'_> {
                     let text = code_points(&self.until('}')?)?;
                     text.chars().next().unwrap_or_default()
                 }
-                '\\' => self.take().filter(|c| !c.is_alphanumeric()).ok_or("an escape in a class")?,
+                '\\' => {
+                    self.take().filter(|c| !c.is_alphanumeric()).ok_or("an escape in a class")?
+                }
                 '[' | '&' => return Err("a set operation in a class".to_owned()),
                 c => c,
             };
@@ -292,9 +298,9 @@ impl Matching<'_> {
                 let inside = ranges.iter().any(|(low, high)| (low..=high).contains(&c));
                 inside != *negated && self.all(rest, at + 1)
             }
-            Node::Set(items) => items.iter().any(|item| {
-                self.input[at..].starts_with(item) && self.all(rest, at + item.len())
-            }),
+            Node::Set(items) => items
+                .iter()
+                .any(|item| self.input[at..].starts_with(item) && self.all(rest, at + item.len())),
             Node::Group(number, alternatives) => {
                 alternatives.iter().any(|inner| self.group(*number, inner, rest, at))
             }

@@ -7,11 +7,11 @@ use crate::import::{Dead, ImportError, Level, Meaning, Opener, Sheets};
 use crate::keyboard::codes::{self, CodeName};
 use crate::keyboard::{BoardForm, Output, Position};
 use crate::layout::AccessKind;
+use kbvm::ModifierMask;
 use kbvm::xkb::Context;
 use kbvm::xkb::Keymap;
 use kbvm::xkb::diagnostic::{Diagnostic, DiagnosticHandler, DiagnosticKind};
 use kbvm::xkb::keymap::{Action, Key, KeyGroup};
-use kbvm::ModifierMask;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How deep brackets may nest in a keymap file; compiled keymaps need five.
@@ -301,7 +301,10 @@ impl Reader {
                 .filter_map(|base| Some((base.to_string(), compose.makes(name, *base)?)))
                 .collect()
         };
-        self.sheets.dead =
-            self.dead.iter().map(|name| Dead { name: (*name).to_owned(), makes: made(name) }).collect();
+        self.sheets.dead = self
+            .dead
+            .iter()
+            .map(|name| Dead { name: (*name).to_owned(), makes: made(name) })
+            .collect();
     }
 }
