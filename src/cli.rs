@@ -227,6 +227,46 @@ pub enum LayoutCommand {
     },
     /// Make a layout file from an open standard's: LDML Keyboard 3.0 or XKB
     Import(ImportArgs),
+    /// Make a sheet of the layers to print: SVG, PDF or plain text
+    Sheet(SheetArgs),
+}
+
+/// `etude layout sheet`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude layout sheet tern-split -o sheet.pdf
+  etude layout sheet -o sheet.svg --paper letter
+  etude layout sheet --layer symbols --layer numbers -o two.pdf
+  etude layout sheet --learner -o mine.pdf             only what you have practised
+  etude layout sheet                                   as plain text
+
+The kind follows from the file's ending. An existing file is never overwritten.
+Exit status: 1 where nothing was written.")]
+pub struct SheetArgs {
+    /// A shipped layout's name or a file [default: the layout in use]
+    pub which: Option<String>,
+    /// The new file, ending in .svg, .pdf or .txt [default: plain text on standard output]
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// The paper of SVG and PDF
+    #[arg(long, value_enum, value_name = "SIZE", default_value_t = PaperChoice::A4)]
+    pub paper: PaperChoice,
+    /// Only this layer; can be given several times
+    #[arg(long = "layer", value_name = "NAME")]
+    pub layers: Vec<String>,
+    /// A learner's edition: only what was practised on this layout
+    #[arg(long)]
+    pub learner: bool,
+}
+
+/// A size of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperChoice {
+    /// 210 × 297 mm.
+    A4,
+    /// 8.5 × 11 inches.
+    Letter,
 }
 
 /// `etude layout import`

@@ -8,6 +8,7 @@ mod practice;
 mod progress;
 mod screen;
 mod script;
+mod sheet;
 mod terminal;
 
 use crate::cli::{Cli, Command};

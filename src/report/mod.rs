@@ -6,4 +6,5 @@ pub mod import;
 pub mod layout;
 pub mod progress;
 pub mod script;
+pub mod sheet;
 pub mod table;
