@@ -139,7 +139,7 @@ fn layer(
 
 fn legend(font: &Font<'_>, page: (f32, f32)) -> Group {
     let mut pen = Pen { font, marks: Vec::new() };
-    let y = page.1 - MARGIN;
+    let y = page.1 - MARGIN - 1.0;
     let text = "Thick edge: a finger rests here. Hatched: opens this layer. Small number: finger, \
                 1 thumb to 5 little, left hand underlined.";
     let more = "↓ hold, ¹ latch (for the next key), ∞ lock; at a lower edge: what the key is when \
