@@ -21,6 +21,7 @@ pub mod cli;
 pub mod command;
 pub mod demo;
 pub mod drill;
+pub mod import;
 pub mod input;
 pub mod keyboard;
 pub mod layout;

@@ -5,6 +5,7 @@
 mod drills;
 mod engine;
 mod hands;
+mod import;
 mod layout_files;
 mod model;
 mod plan;
