@@ -10,7 +10,7 @@ use crate::layout::walk::given;
 use crate::layout::{Access, AccessKind, Assignment, LayerId, Target};
 use crate::session::{Event, Granted, Level};
 use crate::units::Micros;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Text that arrives so soon after other text came of the same key: no hand
 /// strikes twice within it (our estimate, no source).
@@ -74,7 +74,11 @@ pub struct Capture {
     at: Option<Spot>,
     /// Keys that open a layer when held; what they give when struck is open.
     untapped: BTreeSet<Spot>,
+    /// Accesses that were known before the first key was told.
+    preset: BTreeMap<Spot, Access>,
     skipped: BTreeSet<Spot>,
+    /// Keys that fall through because they are held to open their layer.
+    covered: BTreeSet<Spot>,
     dead: BTreeSet<Spot>,
     /// What was told, in order, so that it can be taken back.
     told: Vec<Spot>,
@@ -102,7 +106,7 @@ impl Capture {
             old_way: draft.old_way.clone(),
         }];
         notes.extend(draft.layers.iter().map(|sheet| Note::of_layer(&sheet.name, sheet.cluster)));
-        let mut untapped = BTreeSet::new();
+        let mut preset = BTreeMap::new();
         for (n, sheet) in draft.layers.iter().enumerate() {
             for (index, key) in sheet.keys.iter().enumerate() {
                 let spot = (LayerId(n as u8), index);
@@ -112,14 +116,15 @@ impl Capture {
                         if access.kind == AccessKind::Hold
                             && matches!(access.target, Target::Layer(_)) =>
                     {
-                        untapped.insert(spot);
+                        preset.insert(spot, *access);
                         notes.push(capture.note(spot, "opens"));
                     }
                     Some(_) => notes.push(capture.note(spot, "key")),
                 }
             }
         }
-        capture.untapped = untapped;
+        capture.untapped = preset.keys().copied().collect();
+        capture.preset = preset;
         capture.notes = notes;
         capture.seek();
         capture
@@ -133,7 +138,9 @@ impl Capture {
             ear: Ear::default(),
             at: None,
             untapped: BTreeSet::new(),
+            preset: BTreeMap::new(),
             skipped: BTreeSet::new(),
+            covered: BTreeSet::new(),
             dead: BTreeSet::new(),
             told: Vec::new(),
             awaits_dead: false,
@@ -222,14 +229,20 @@ impl Capture {
     pub fn event(&mut self, event: &Event) -> Outcome {
         let heard = self.ear.hear(event);
         match heard {
-            Some(heard) if self.asked.is_none() && self.at.is_some() => self.heard(heard),
+            Some(heard) if self.asked.is_none() => self.heard(heard),
             _ => Outcome::Nothing,
         }
     }
 
     fn heard(&mut self, heard: Heard) -> Outcome {
-        let Some(due) = self.due() else { return Outcome::Nothing };
         let Heard { at, output, batched } = heard;
+        if let Some((before, spot, last)) = &self.last
+            && (batched || at.since(*before) < TEXT_GAP)
+        {
+            let (spot, last) = (*spot, last.clone());
+            return self.more(at, spot, last, output);
+        }
+        let Some(due) = self.due() else { return Outcome::Nothing };
         if output == Output::Key(NamedKey::Escape) {
             self.doubt = None;
             return Outcome::Menu;
@@ -238,12 +251,6 @@ impl Capture {
         if due.layer != LayerId::BASE && (marker || due.access.is_none()) {
             // A marker tells only that the layer is open.
             return Outcome::Nothing;
-        }
-        if let Some((before, spot, last)) = &self.last
-            && (batched || at.since(*before) < TEXT_GAP)
-        {
-            let (spot, last) = (*spot, last.clone());
-            return self.more(at, spot, last, output);
         }
         if let Some(why) = self.doubts(&due, &output) {
             match &self.doubt {
@@ -433,17 +440,10 @@ impl Capture {
     /// Goes to the first key that is open and not skipped. A key that is held
     /// to open the layer can't be struck: it falls through without a word.
     fn seek(&mut self) {
+        self.free_what_is_not_held();
         for n in 0..self.draft.layers.len() {
             let layer = LayerId(n as u8);
-            let held: Vec<usize> = self
-                .way_to(layer)
-                .into_iter()
-                .filter(|(on, index)| {
-                    let key = self.draft.key(*on, *index);
-                    key.and_then(hold_of).is_some_and(|access| access.kind == AccessKind::Hold)
-                })
-                .map(|(_, index)| index)
-                .collect();
+            let held = self.held_on(layer);
             for index in 0..self.draft.board.sites.len() {
                 let spot = (layer, index);
                 let open = self.draft.key(layer, index).is_none() || self.untapped.contains(&spot);
@@ -452,6 +452,7 @@ impl Capture {
                 }
                 if held.contains(&index) && !self.untapped.contains(&spot) {
                     self.draft.set(layer, index, Some(Assignment::FallThrough));
+                    self.covered.insert(spot);
                     let note = self.note(spot, "key");
                     self.notes.push(note);
                     continue;
@@ -461,6 +462,30 @@ impl Capture {
             }
         }
         self.at = None;
+    }
+
+    /// The keys that are held while `layer` is open.
+    fn held_on(&self, layer: LayerId) -> Vec<usize> {
+        let way = self.way_to(layer).into_iter();
+        way.filter(|(on, index)| {
+            let key = self.draft.key(*on, *index);
+            key.and_then(hold_of).is_some_and(|access| access.kind == AccessKind::Hold)
+        })
+        .map(|(_, index)| index)
+        .collect()
+    }
+
+    /// Opens the keys that fell through only because they were held, where
+    /// they are held no longer.
+    fn free_what_is_not_held(&mut self) {
+        for (layer, index) in self.covered.clone() {
+            if !self.held_on(layer).contains(&index) {
+                self.covered.remove(&(layer, index));
+                self.draft.set(layer, index, None);
+                let note = self.note((layer, index), "open");
+                self.notes.push(note);
+            }
+        }
     }
 
     /// The due key gives nothing when struck.
@@ -514,14 +539,27 @@ impl Capture {
         self.dismiss();
         self.last = None;
         let Some(spot) = self.told.pop() else { return false };
+        self.told.retain(|told| *told != spot);
+        self.open(spot);
+        let note = self.note(spot, "open");
+        self.notes.push(note);
+        if let Some(access) = self.preset.get(&spot) {
+            self.draft.set(spot.0, spot.1, Some(Assignment::Access(*access)));
+            self.untapped.insert(spot);
+            let note = self.note(spot, "opens");
+            self.notes.push(note);
+        }
+        self.free_what_is_not_held();
+        self.at = Some(spot);
+        true
+    }
+
+    /// Forgets what was told of a key.
+    fn open(&mut self, spot: Spot) {
         self.draft.set(spot.0, spot.1, None);
         self.skipped.remove(&spot);
         self.dead.remove(&spot);
         self.untapped.remove(&spot);
-        let note = self.note(spot, "open");
-        self.notes.push(note);
-        self.at = Some(spot);
-        true
     }
 
     /// Opens what was skipped, to be walked anew.
@@ -545,6 +583,7 @@ impl Capture {
         if access.kind == AccessKind::Hold {
             self.draft.set(spot.0, spot.1, Some(Assignment::Access(access)));
             self.untapped.insert(spot);
+            self.told.push(spot);
             let note = self.note(spot, "opens");
             self.notes.push(note);
         } else {
@@ -641,16 +680,26 @@ impl Capture {
                 } else {
                     self.dead.remove(&spot);
                 }
-                self.told.push(spot);
+                self.told.retain(|told| *told != spot);
+                if token == ".." && self.held_on(spot.0).contains(&spot.1) {
+                    self.covered.insert(spot);
+                } else {
+                    self.told.push(spot);
+                }
                 true
             }
             Note::Opens { layer, position, token } => {
                 let Some(spot) = spot(&self.draft, layer, position) else { return false };
-                let Ok(what @ Assignment::Access(_)) = token::read(token, names) else {
+                let Ok(Assignment::Access(access)) = token::read(token, names) else {
                     return false;
                 };
-                self.draft.set(spot.0, spot.1, Some(what));
+                self.draft.set(spot.0, spot.1, Some(Assignment::Access(access)));
                 self.untapped.insert(spot);
+                if self.told.is_empty() {
+                    self.preset.insert(spot, access);
+                } else if !self.preset.contains_key(&spot) {
+                    self.told.push(spot);
+                }
                 true
             }
             Note::Skip { layer, position } => {
@@ -661,10 +710,8 @@ impl Capture {
             }
             Note::Open { layer, position } => {
                 let Some(spot) = spot(&self.draft, layer, position) else { return false };
-                self.draft.set(spot.0, spot.1, None);
-                self.untapped.remove(&spot);
-                self.skipped.remove(&spot);
-                self.dead.remove(&spot);
+                self.open(spot);
+                self.covered.remove(&spot);
                 self.told.retain(|told| *told != spot);
                 true
             }
