@@ -659,11 +659,16 @@ impl Capture {
         let names: Vec<String> = self.draft.layers.iter().map(|sheet| sheet.name.clone()).collect();
         let names = Names { layers: &names, actions: &[] };
         match note {
-            Note::Begin { .. } => false,
+            // Notes that were kept twice, since keeping them failed in between,
+            // say nothing new.
+            Note::Begin { name, .. } => *name == self.draft.name,
             Note::Layer { name, cluster } => {
                 let Some(cluster) = crate::layout::Cluster::from_word(cluster) else {
                     return false;
                 };
+                if self.draft.layer_named(name).is_some() {
+                    return true;
+                }
                 self.draft.add_layer(name, cluster).is_ok()
             }
             Note::Key { layer, position, token, dead } => {

@@ -2,6 +2,7 @@
 
 mod data;
 mod layout;
+mod making;
 mod man;
 mod practice;
 mod progress;
