@@ -92,7 +92,8 @@ fn name_of(file: &Path) -> anyhow::Result<String> {
 fn begin(mut making: Making, file: &Path, shared: &Shared) -> anyhow::Result<ExitCode> {
     let mut terminal = Terminal::enter().context("a layout is made on a terminal")?;
     let ending = run::run(&mut terminal, &mut making);
-    terminal.leave();
+    // Gone for good: practice has a terminal of its own.
+    drop(terminal);
     if let Some(word) = making.last_word() {
         eprintln!("etude: {word}");
     }

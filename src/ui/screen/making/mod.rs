@@ -89,7 +89,7 @@ impl Making {
     }
 
     fn at(stage: Stage, keep: Box<dyn Keep>, theme: Theme) -> Self {
-        let mut making = Self {
+        Self {
             theme,
             level: Level::default(),
             stage,
@@ -97,9 +97,7 @@ impl Making {
             unkept: String::new(),
             trouble: None,
             end: None,
-        };
-        making.keep_notes();
-        making
+        }
     }
 
     /// How it ended; left while it has not.
@@ -150,7 +148,6 @@ impl Making {
                 Settled::Capture(draft) => {
                     let capture = Capture::begin(*draft, self.level);
                     self.stage = Stage::Taking(Box::new(Taking::new(capture, false)));
-                    self.keep_notes();
                 }
             },
             Stage::Taking(taking) => {

@@ -669,26 +669,31 @@ impl Taking {
 
     fn summary_lines(&self, layout: &Layout, width: usize, theme: Theme) -> Vec<Line<'static>> {
         let summary = Summary::of(&self.capture);
-        let mut lines = vec![
-            Line::styled("Every key is told.", theme.style(Meaning::Strong)),
-            Line::raw(format!(
-                "{} give something of their own, {} open layers or hold modifiers, {} do nothing, \
-                 {} are as beneath",
-                summary.own, summary.accesses, summary.nothing, summary.beneath
-            )),
-        ];
+        let mut lines = vec![Line::styled("Every key is told.", theme.style(Meaning::Strong))];
         let places = |places: &[(String, Position)]| {
             let words: Vec<String> =
                 places.iter().map(|(layer, position)| format!("{layer} {position}")).collect();
             words.join(", ")
         };
         let mut say = |meaning: Meaning, words: String| {
+            let words = frame::clip(&words, (2 * width).saturating_sub(12), theme);
             for line in frame::wrapped(&words, width).into_iter().take(2) {
                 lines.push(Line::styled(line, theme.style(meaning)));
             }
         };
+        say(
+            Meaning::Text,
+            format!(
+                "{} keys give something of their own, {} open layers or hold modifiers, {} do \
+                 nothing, {} are as beneath.",
+                summary.own, summary.accesses, summary.nothing, summary.beneath
+            ),
+        );
         if !summary.open.is_empty() {
-            say(Meaning::Caution, format!("passed over: {}", places(&summary.open)));
+            say(
+                Meaning::Caution,
+                format!("{} passed over: {}", summary.open.len(), places(&summary.open)),
+            );
         }
         if !summary.closed.is_empty() {
             say(Meaning::Caution, format!("no key opens: {}", summary.closed.join(", ")));
