@@ -93,10 +93,10 @@ pub enum Command {
     Practice(PracticeArgs),
     /// Look at what the history says: by layer, key, switch and day
     Progress(ProgressArgs),
-    /// Look at layouts: list, show, check
+    /// Look at layouts and make them: list, show, check, new, capture
     #[command(
         subcommand,
-        after_help = "Examples:\n  etude layout list\n  etude layout show tern-split\n  etude layout check my-layout.toml"
+        after_help = "Examples:\n  etude layout list\n  etude layout show tern-split\n  etude layout check my-layout.toml\n  etude layout capture my-layout.toml"
     )]
     Layout(LayoutCommand),
     /// Look at the practice history, or export it
@@ -217,6 +217,28 @@ pub enum LayoutCommand {
         /// Machine-readable output.
         #[command(flatten)]
         json: JsonFlag,
+    },
+    /// Describe a layout on a guided screen and write its file
+    #[command(
+        after_help = "Examples:\n  etude layout new harbour.toml\n\nThe board is chosen or counted, layers are named, and the keys that open them\npointed at. The file comes with comments; an existing one is never overwritten.\nSee docs/capture.md."
+    )]
+    New {
+        /// The file to write
+        #[arg(default_value = "my-layout.toml")]
+        file: PathBuf,
+    },
+    /// Learn a layout from the keyboard, key by key, and write its file
+    #[command(
+        after_help = "Examples:\n  etude layout capture harbour.toml\n  etude layout capture harbour.toml --board split-3x5-3\n\nWhat is told is kept after each key in FILE.capture; the same command goes on\nfrom there. An existing layout file is never overwritten. See docs/capture.md."
+    )]
+    Capture {
+        /// The file to write
+        #[arg(default_value = "my-layout.toml")]
+        file: PathBuf,
+        /// The board, without the guided screen: a name that `etude layout list` tells, or
+        /// split-RxC-T or ortho-RxC
+        #[arg(long, value_name = "NAME")]
+        board: Option<String>,
     },
     /// Tell what a layout lacks
     #[command(

@@ -17,6 +17,7 @@
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
 
+pub mod capture;
 pub mod cli;
 pub mod command;
 pub mod demo;

@@ -4,6 +4,7 @@ mod data;
 mod demo;
 mod import;
 mod layout;
+mod making;
 mod man;
 mod practice;
 mod progress;

@@ -1,6 +1,8 @@
 //! Tests of the real binary: commands, pseudo-terminals, crashes.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+#[cfg(unix)]
+mod capture;
 mod commands;
 mod crash;
 mod data_commands;

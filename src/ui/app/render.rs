@@ -82,6 +82,8 @@ impl App {
                     .draw(area, buf);
                 }
             }
+            // A small program of its own.
+            Place::Making(_) => {}
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {
