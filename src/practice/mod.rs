@@ -302,6 +302,7 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
             strokes: STROKES,
             width: setup.width,
             weights: None,
+            recollect: None,
         }),
     }
 }
