@@ -35,8 +35,8 @@ pub use mix::Mix;
 pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
 pub use prompt::{Cue, Prompt, Strikes, Way};
 pub use shortcuts::{
-    CHANGE_COLUMNS, Convention, Conventions, Recollect, Sequence, Set, Shortcut, conventions,
-    shortcut_offer, shortcuts,
+    CHANGE_COLUMNS, Convention, Conventions, Recollect, Remembered, Sequence, Set, Shortcut,
+    conventions, shortcut_offer, shortcuts,
 };
 pub use speller::Speller;
 pub use weights::{ItemKey, Pull, SwitchKey, Weights};

@@ -1,12 +1,13 @@
 //! Whether the database is sound, and its sums true.
 
 use super::commit::sums_of;
+use super::course;
 use super::error::StoreError;
 use super::record::Row;
-use super::rollup;
 use super::tally::{ItemKey, LayerKey, LayerSums, Sums, SwitchKey, Tally};
 use super::wall_clock::{WallTime, day_text};
 use super::{Store, schema};
+use super::{recall, rollup};
 use rusqlite::TransactionBehavior;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -81,6 +82,9 @@ impl Store {
         let mut rebuild = || -> rusqlite::Result<()> {
             let tx = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             rollup::rebuild(&tx)?;
+            recall::rebuild(&tx)?;
+            // Worked out again from the keystrokes when it is next needed.
+            tx.execute("DELETE FROM models", [])?;
             tx.commit()
         };
         rebuild().map_err(|error| StoreError::of(&path, &error))
@@ -117,6 +121,14 @@ impl Store {
                     kind.word
                 )),
             }
+        }
+        match course::wrong(&self.connection)? {
+            0 => {}
+            n => faults.push(format!("{n} months of items differ from their days")),
+        }
+        match recall::differences(&self.connection)? {
+            0 => {}
+            n => faults.push(format!("{n} answers to actions differ from the keystrokes")),
         }
         let mut statement = self.connection.prepare(
             "SELECT d.drill_id, d.n_keystrokes, count(k.seq) FROM drills d \

@@ -4,6 +4,7 @@
 
 mod drills;
 mod engine;
+mod hands;
 mod layout_files;
 mod model;
 mod plan;

@@ -1,6 +1,6 @@
 //! How a drill of shortcuts is put together.
 
-use super::{Recollect, Shortcut, by_due, layers, material, shortcuts};
+use super::{Remembered, Shortcut, by_due, layers, material, shortcuts};
 use crate::drill::{Cue, Drill, DrillError, Flow, Prompt, Request, Source, Strikes, Way};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, RouteTable};
@@ -48,8 +48,9 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     let mut rng = ChaCha8Rng::seed_from_u64(request.seed);
     rng.set_stream(u64::from(request.ordinal) + 1);
     let strikes = (request.strokes / STROKES_EACH).max(LEAST);
-    let chosen = Chosen::of(&there, request.recollect, request.ordinal);
-    let compare = request.recollect.is_none_or(|recollect| recollect.compare)
+    let remembered = request.recollect.and_then(|recollect| recollect.remembered.as_ref());
+    let chosen = Chosen::of(&there, remembered, request.ordinal);
+    let compare = request.recollect.is_none_or(|recollect| !recollect.one_way)
         && request.ordinal % COMPARE_EVERY == COMPARE_EVERY - 1;
     let pairs = if compare { pairs(request, &chosen) } else { Vec::new() };
     let (title, prompts) = if pairs.len() < 2 {
@@ -79,8 +80,8 @@ struct Chosen<'a> {
 }
 
 impl<'a> Chosen<'a> {
-    fn of(there: &'a [Shortcut], recollect: Option<&Recollect>, ordinal: u32) -> Self {
-        let Some(recollect) = recollect else {
+    fn of(there: &'a [Shortcut], remembered: Option<&Remembered>, ordinal: u32) -> Self {
+        let Some(remembered) = remembered else {
             let turn = ordinal as usize * AT_ONCE;
             let asked = (0..there.len().min(AT_ONCE)).map(|n| &there[(turn + n) % there.len()]);
             return Self { asked: asked.collect(), fresh: Vec::new() };
@@ -89,11 +90,11 @@ impl<'a> Chosen<'a> {
         let find = |items: &[Output]| -> Vec<&'a Shortcut> {
             items.iter().filter_map(|item| known.get(item).copied()).collect()
         };
-        let (mut due, mut fresh) = (find(&recollect.due), find(&recollect.fresh));
+        let (mut due, mut fresh) = (find(&remembered.due), find(&remembered.fresh));
         // What is due comes first, but what is new is not put off for ever.
         fresh.truncate(AT_ONCE.saturating_sub(due.len()).max(1));
         due.truncate(AT_ONCE - fresh.len());
-        let mut rest = find(&recollect.known);
+        let mut rest = find(&remembered.known);
         let turn = ordinal as usize * AT_ONCE % rest.len().max(1);
         rest.rotate_left(turn);
         let mut asked: Vec<&Shortcut> = Vec::new();

@@ -25,21 +25,27 @@ pub struct Shortcut {
     pub change: Option<(String, String)>,
 }
 
-/// What a drill of shortcuts should ask for; without, everything takes its
-/// turn. Items that the layout lacks are passed over.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// What a drill of shortcuts should ask for.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Recollect {
+    /// What is due and new; without, everything takes its turn.
+    pub remembered: Option<Remembered>,
+    /// What can't arrive on this terminal: never asked for, but counted.
+    pub absent: BTreeSet<Output>,
+    /// True where keys that give a chord at once are not compared with the same
+    /// chords by hand, as on the old way.
+    pub one_way: bool,
+}
+
+/// What is due and new. Items that the layout lacks are passed over.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Remembered {
     /// What is due, most urgent first.
     pub due: Vec<Output>,
     /// What comes for the first time: told first, then asked for.
     pub fresh: Vec<Output>,
     /// What was asked for before and is not due; it fills up the drill.
     pub known: Vec<Output>,
-    /// What can't arrive on this terminal: never asked for, but counted.
-    pub absent: BTreeSet<Output>,
-    /// True where keys that give a chord at once are also struck against the
-    /// same chord by hand.
-    pub compare: bool,
 }
 
 /// The shortcuts that `layout` gives and that have a purpose with words: those
