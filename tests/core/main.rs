@@ -8,6 +8,8 @@ mod hands;
 mod layout_files;
 mod model;
 mod plan;
+mod recall;
 mod routes;
+mod shortcuts;
 mod typist;
 mod walls;

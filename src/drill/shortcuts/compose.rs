@@ -54,7 +54,7 @@ pub fn generate(request: &Request) -> Result<Drill, DrillError> {
         && request.ordinal % COMPARE_EVERY == COMPARE_EVERY - 1;
     let pairs = if compare { pairs(request, &chosen) } else { Vec::new() };
     let (title, prompts) = if pairs.len() < 2 {
-        let composer = Composer { chosen, there: &there, rng, strikes, prompts: Vec::new() };
+        let composer = Composer { chosen, rng, strikes, prompts: Vec::new() };
         ("shortcuts: by what they do", composer.compose()?)
     } else {
         ("shortcuts: one key against by hand", compared(&pairs, strikes, &mut rng))
@@ -82,7 +82,8 @@ struct Chosen<'a> {
 impl<'a> Chosen<'a> {
     fn of(there: &'a [Shortcut], remembered: Option<&Remembered>, ordinal: u32) -> Self {
         let Some(remembered) = remembered else {
-            let turn = ordinal as usize * AT_ONCE;
+            // Drills that compare take no turn of their own.
+            let turn = (ordinal - ordinal / COMPARE_EVERY) as usize * AT_ONCE;
             let asked = (0..there.len().min(AT_ONCE)).map(|n| &there[(turn + n) % there.len()]);
             return Self { asked: asked.collect(), fresh: Vec::new() };
         };
@@ -113,7 +114,6 @@ impl<'a> Chosen<'a> {
 
 struct Composer<'a> {
     chosen: Chosen<'a>,
-    there: &'a [Shortcut],
     rng: ChaCha8Rng,
     strikes: usize,
     prompts: Vec<Prompt>,
@@ -123,44 +123,45 @@ impl Composer<'_> {
     fn compose(mut self) -> Result<Vec<Prompt>, DrillError> {
         let fresh: Vec<Prompt> = self.chosen.fresh.iter().map(|one| told(one)).collect();
         self.prompts.extend(fresh);
-        for shortcut in self.chosen.asked.clone() {
-            self.push(by_title(&[shortcut]));
+        let mut first = self.chosen.asked.clone();
+        while let Some(shortcut) = self.next_of(&mut first) {
+            self.prompts.push(by_title(&[shortcut]));
         }
-        let sequences = self.sequences()?;
-        let mut next = 0;
-        // A round of small texts and titles, a sequence after each third.
+        let mut sequences = self.sequences()?.into_iter().cycle();
+        // Rounds of small texts and titles, with a sequence after each third.
         while self.struck() < self.strikes {
             let mut round = self.chosen.asked.clone();
             round.shuffle(&mut self.rng);
-            self.keep_apart(&mut round);
-            for (n, shortcut) in round.iter().enumerate() {
-                if self.struck() >= self.strikes {
-                    break;
-                }
+            let mut n = 0;
+            while self.struck() < self.strikes
+                && let Some(shortcut) = self.next_of(&mut round)
+            {
                 let shown = self.rng.random_bool(0.5).then(|| by_change(shortcut)).flatten();
-                self.push(shown.unwrap_or_else(|| by_title(&[shortcut])));
-                if n % 3 == 2 && !sequences.is_empty() {
-                    self.push(sequences[next % sequences.len()].clone());
-                    next += 1;
+                self.prompts.push(shown.unwrap_or_else(|| by_title(&[shortcut])));
+                n += 1;
+                if n % 3 == 0 {
+                    self.prompts.extend(sequences.next());
                 }
             }
             if self.struck() < self.strikes {
-                let mut run = self.chosen.asked.clone();
-                run.shuffle(&mut self.rng);
-                self.keep_apart(&mut run);
-                run.truncate(RUN);
-                self.push(by_title(&run));
+                let mut all = self.chosen.asked.clone();
+                all.shuffle(&mut self.rng);
+                let mut run: Vec<&Shortcut> = self.next_of(&mut all).into_iter().collect();
+                run.extend(all.into_iter().take(RUN - 1));
+                self.prompts.push(by_title(&run));
             }
         }
         Ok(self.prompts)
     }
 
-    /// The same action twice running tells nothing of memory.
-    fn keep_apart(&self, round: &mut [&Shortcut]) {
-        let before = self.prompts.last().and_then(|prompt| prompt.items().last());
-        if round.len() > 1 && round.first().map(|first| &first.due) == before {
-            round.rotate_left(1);
-        }
+    /// Takes the next of `queue` out of it: the first that was not struck just
+    /// now, since the same action twice running tells nothing of memory; none
+    /// where nothing else is left.
+    fn next_of<'b>(&self, queue: &mut Vec<&'b Shortcut>) -> Option<&'b Shortcut> {
+        let last = self.prompts.last().and_then(|prompt| prompt.items().last());
+        let at = queue.iter().position(|shortcut| Some(&shortcut.due) != last);
+        let alone = self.chosen.asked.len() == 1 && !queue.is_empty();
+        at.or(alone.then_some(0)).map(|at| queue.remove(at))
     }
 
     /// The sequences of the file that need nothing but what is asked for.
@@ -182,16 +183,11 @@ impl Composer<'_> {
             })
             .collect();
         found.shuffle(&mut self.rng);
-        debug_assert!(self.chosen.asked.len() <= self.there.len());
         Ok(found)
     }
 
     fn struck(&self) -> usize {
         self.prompts.iter().map(|prompt| prompt.items().len()).sum()
-    }
-
-    fn push(&mut self, prompt: Prompt) {
-        self.prompts.push(prompt);
     }
 }
 

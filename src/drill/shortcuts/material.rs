@@ -13,8 +13,10 @@ use unicode_width::UnicodeWidthStr;
 pub const CHANGE_COLUMNS: usize = 34;
 /// The widest title or step of a sequence, columns.
 const TITLE_COLUMNS: usize = 44;
-/// The most lines of a small text, and the most steps of a sequence.
-const MOST_LINES: usize = 4;
+/// The most lines of a small text.
+const MOST_LINES: usize = 3;
+/// The most steps of a sequence.
+const MOST_STEPS: usize = 4;
 
 /// Where a shortcut belongs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -147,8 +149,8 @@ pub fn conventions(name: &str, source: &str) -> Result<Conventions, DrillError> 
         let at = spanned.span().start;
         let RawSequence { set, steps } = spanned.into_inner();
         let set = set_of(&set).map_err(|problem| fault(at, problem))?;
-        if !(2..=MOST_LINES).contains(&steps.len()) {
-            let problem = format!("{} steps: 2 to {MOST_LINES} make a sequence", steps.len());
+        if !(2..=MOST_STEPS).contains(&steps.len()) {
+            let problem = format!("{} steps: 2 to {MOST_STEPS} make a sequence", steps.len());
             return Err(fault(at, problem));
         }
         for (name, words) in &steps {

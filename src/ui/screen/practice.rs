@@ -1,6 +1,6 @@
 //! The line, the board beneath it, and how it goes.
 
-use crate::drill::{Drill, Flow, Prompt, Strikes, glyph, line_width as width_of};
+use crate::drill::{Cue, Drill, Flow, Prompt, Strikes, glyph, line_width as width_of};
 use crate::keyboard::Position;
 use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, Target};
 use crate::session::{Change, Earlier, SHOW_KEY, Session, Spread};
@@ -154,12 +154,17 @@ impl View<'_> {
         let mut words = Vec::new();
         if !known {
             words.push(Line::from(vec![
-                Span::raw("not sure?  "),
                 Span::styled(SHOW_KEY.to_string(), theme.style(Meaning::Strong)),
                 Span::styled(" shows the answer", theme.style(Meaning::Muted)),
             ]));
         } else if let (Some(due), Some(route)) = (&due, route) {
-            words.push(instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme));
+            let mut words_of =
+                instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme);
+            if strikes.is_some_and(|strikes| strikes.cue == Cue::Title) {
+                // The chord stands beside its title.
+                words_of.spans.drain(..2);
+            }
+            words.push(words_of);
         } else {
             words.push(Line::from("this layout has no key for it"));
         }

@@ -43,9 +43,11 @@ impl Widget for &CueView<'_> {
         let lines = &lines[spare.min(1)..];
         let columns = lines.iter().map(Line::width).max().unwrap_or(0) as u16;
         let left = area.x + area.width.saturating_sub(columns) / 2;
-        let room = area.width.min(area.x + area.width - left);
+        let room = area.x + area.width - left;
+        // Short ones stand in the middle.
+        let top = area.y + area.height.saturating_sub(lines.len() as u16) / 2;
         for (n, line) in lines.iter().take(area.height.into()).enumerate() {
-            buf.set_line(left, area.y + n as u16, line, room);
+            buf.set_line(left, top + n as u16, line, room);
         }
     }
 }
@@ -133,6 +135,10 @@ impl CueView<'_> {
                 ]));
                 mark = " ".repeat(mark.width());
             }
+        }
+        if let (true, Some(title)) = (self.known, self.strikes.titles().get(self.progress.place()))
+        {
+            lines.push(Line::styled(title.clone(), theme.style(Meaning::Due)));
         }
         lines
     }
