@@ -164,7 +164,16 @@ impl View<'_> {
                 // The chord stands beside its title.
                 words_of.spans.drain(..2);
             }
-            words.push(words_of);
+            // What is too long for one row breaks before the strike.
+            let strike = words_of.spans.iter().position(|span| span.content == "strike ");
+            if words_of.width() > parts.words.width.into()
+                && let Some(at) = strike.filter(|_| parts.words.height > 1)
+            {
+                let rest = words_of.spans.split_off(at);
+                words.extend([words_of, Line::from(rest)]);
+            } else {
+                words.push(words_of);
+            }
         } else {
             words.push(Line::from("this layout has no key for it"));
         }
@@ -180,9 +189,7 @@ impl View<'_> {
                 Span::styled(advice, theme.style(Meaning::Muted)),
             ]);
             // With one row only, what went wrong is what matters.
-            if parts.words.height == 1 {
-                words.clear();
-            }
+            words.truncate(usize::from(parts.words.height).saturating_sub(1));
             words.push(slip);
         }
         for (n, line) in words.iter().take(parts.words.height.into()).enumerate() {

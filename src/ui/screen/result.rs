@@ -13,6 +13,7 @@ use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
+use std::fmt::Write;
 
 /// What the screen shows.
 #[derive(Debug, Clone, Copy)]
@@ -151,17 +152,21 @@ impl View<'_> {
         let mut lines = vec![Line::from(spans)];
         if !self.drill.left_out.is_empty() {
             let total: usize = self.drill.left_out.iter().map(|(_, n)| n).sum();
+            let most = if text { 8 } else { 3 };
             let which: Vec<&str> =
-                self.drill.left_out.iter().take(8).map(|(text, _)| text.as_str()).collect();
-            let which = which.join(" ");
-            lines.push(self.heading(match (text, total) {
-                (true, _) => format!(
+                self.drill.left_out.iter().take(most).map(|(text, _)| text.as_str()).collect();
+            let mut which = which.join(" ");
+            if let more @ 1.. = self.drill.left_out.len().saturating_sub(most)
+                && !text
+            {
+                let _ = write!(which, " and {more} more");
+            }
+            lines.push(self.heading(if text {
+                format!(
                     "{total} characters left out or replaced, this layout can't type them: {which}"
-                ),
-                (false, 1) => format!("1 left out, this terminal can't deliver it: {which}"),
-                (false, _) => {
-                    format!("{total} left out, this terminal can't deliver them: {which}")
-                }
+                )
+            } else {
+                format!("{total} out of this terminal's reach: {which}")
             }));
         }
         lines

@@ -107,7 +107,12 @@ impl CueView<'_> {
             (before.lines().collect(), after.lines().collect());
         let columns = |lines: &[&str]| lines.iter().map(|line| line.width()).max().unwrap_or(0);
         let (left, right) = (columns(&old).max("before".len()), columns(&new).max("after".len()));
-        let mut lines = Vec::new();
+        // The title takes the place of the question once it is known.
+        let title = self.strikes.titles().get(self.progress.place()).filter(|_| self.known);
+        let mut lines = vec![match title {
+            Some(title) => Line::styled(title.clone(), theme.style(Meaning::Due)),
+            None => Line::styled("which shortcut does this?", muted),
+        }];
         if left + GAP + right <= room {
             let pad = |text: &str, to: usize| {
                 format!("{text}{}", " ".repeat(to.saturating_sub(text.width())))
@@ -135,10 +140,6 @@ impl CueView<'_> {
                 ]));
                 mark = " ".repeat(mark.width());
             }
-        }
-        if let (true, Some(title)) = (self.known, self.strikes.titles().get(self.progress.place()))
-        {
-            lines.push(Line::styled(title.clone(), theme.style(Meaning::Due)));
         }
         lines
     }
