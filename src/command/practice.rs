@@ -5,7 +5,7 @@ use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
 use crate::layout::{Layout, RouteTable};
-use crate::practice::{Material, Practice, Setup, Wanted, planned};
+use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
 use crate::session::{Granted, Level};
 use crate::store::{Places, Store, data_dir, wall_clock};
 use crate::units::Micros;
@@ -31,6 +31,8 @@ pub struct Gathered {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout used before, where the layout names one that can be read.
+    pub old_layout: Option<Arc<Layout>>,
     /// The layout whose drills are practised, where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
@@ -49,7 +51,10 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
     if offers.is_empty() {
         bail!("the layout '{}' has nothing that can be drilled", layout.name);
     }
+    // One that can't be read is told where it is asked for.
+    let old_layout = layout.old_way.as_deref().and_then(|name| resolve(Some(name)).ok());
     Ok(Gathered {
+        old_layout: old_layout.map(Arc::new),
         layout,
         routes,
         offers,
@@ -79,7 +84,8 @@ impl Gathered {
         let routes = Arc::new(RouteTable::build(&layout));
         let drills_of = Some((self.layout, self.routes));
         // What is offered belongs to the other layout.
-        Ok(Self { layout: Arc::new(layout), routes, offers: Vec::new(), drills_of, ..self })
+        let layout = Arc::new(layout);
+        Ok(Self { layout, old_layout: None, routes, offers: Vec::new(), drills_of, ..self })
     }
 }
 
@@ -175,5 +181,6 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
     if let Some(word) = practice.end(end) {
         eprintln!("etude: {word}");
     }
+    bring_up_to_date(&gathered.data, layout, &gathered.routes);
     result.map(|_| ExitCode::SUCCESS)
 }

@@ -5,7 +5,7 @@ use crate::cli::{PracticeArgs, Shared};
 use crate::practice::Wanted;
 use crate::store::DATABASE;
 use crate::ui::app::{App, Config, Opening};
-use crate::ui::run;
+use crate::ui::run::{self, Ending};
 use crate::ui::screen::progress::Asked;
 use crate::ui::surroundings;
 use crate::ui::terminal::Terminal;
@@ -56,6 +56,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         layout: gathered.layout,
         routes: gathered.routes,
         offers: gathered.offers,
+        old_layout: gathered.old_layout,
         drills_of: gathered.drills_of,
         data: gathered.data,
         seed,
@@ -75,6 +76,9 @@ fn show(mut app: App) -> anyhow::Result<ExitCode> {
     terminal.leave();
     if let Some(word) = app.last_word() {
         eprintln!("etude: {word}");
+    }
+    if let Ok(Ending::Done) = ending {
+        app.settle();
     }
     Ok(ending.context("the screen can't be drawn")?.exit_code())
 }

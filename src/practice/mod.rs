@@ -8,7 +8,7 @@ mod hands;
 mod plan;
 mod recall;
 
-pub use hands::findings;
+pub use hands::{bring_up_to_date, findings};
 pub use plan::{Plan, planned};
 pub use recall::{deck, remembered};
 

@@ -2,7 +2,7 @@
 //! the time that a page takes, against other ways of practising.
 //!
 //! `ETUDE_SIM_SEEDS=20 cargo test --test core plan -- --nocapture` runs more
-//! typists and prints the table of docs/plan.md.
+//! typists and prints the table of docs/method.md.
 
 use etude::drill::{
     Drill, Flow, Mix, Offer, Prompt, Pull, Request, STROKES, Source, Weights, What, generate,

@@ -10,7 +10,7 @@ use self::rows::{of_thumbs, recovered, rows};
 use crate::drill::What;
 use crate::keyboard::Output;
 use crate::layout::Cluster;
-use crate::practice::{Material, Plan, Practice, Setup, Wanted, latest, planned};
+use crate::practice::{Material, Plan, Practice, Setup, Wanted, bring_up_to_date, latest, planned};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
 use crate::store::{
     Before, DATABASE, LayerResult, Places, Store, StoreError, Wish, journals_waiting, wall_clock,
@@ -65,6 +65,8 @@ pub struct App {
     level: Level,
     width: u16,
     left: bool,
+    /// True once a sitting began.
+    practised: bool,
 }
 
 impl App {
@@ -109,6 +111,7 @@ impl App {
             level: Level::default(),
             width: 80,
             left: false,
+            practised: false,
         }
     }
 
@@ -190,7 +193,8 @@ impl App {
 
     fn read_progress(&mut self) {
         let today = wall_clock::now().day_local(0);
-        self.progress.read(&self.config.data, &self.config.layout, today);
+        let Config { data, layout, old_layout, .. } = &self.config;
+        self.progress.read(data, layout, old_layout.as_deref(), today);
     }
 
     /// Begins a sitting of what is wanted.
@@ -222,6 +226,7 @@ impl App {
         };
         self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
         self.origin = self.now;
+        self.practised = true;
         let places = Places::new(&self.config.data);
         let store = self.store.take().map_or_else(|| Store::open_at(&places), Ok);
         self.practice = Some(Practice::begin(setup, places, store, started));
@@ -396,7 +401,7 @@ impl App {
     }
 
     fn begin_chosen(&mut self) {
-        // The first row stands for all the others in turn.
+        // The first row stands for the plan.
         let offer = self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n));
         self.begin_wanted(Wanted::Planned(offer.map(|offer| offer.what)));
     }
@@ -442,6 +447,15 @@ impl App {
         let at = self.now.since(self.origin);
         if let Some(practice) = self.practice.take() {
             self.end_trouble = practice.end(at);
+        }
+    }
+
+    /// Works out after a sitting what the next start shows; for after leaving,
+    /// where nobody waits for it.
+    pub fn settle(&self) {
+        if self.practised {
+            let Config { data, layout, routes, .. } = &self.config;
+            bring_up_to_date(data, layout, routes);
         }
     }
 

@@ -37,6 +37,8 @@ pub struct Config {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout used before, where it is named and could be read.
+    pub old_layout: Option<Arc<Layout>>,
     /// The layout whose drills are practised on `layout`, with its routes,
     /// where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
