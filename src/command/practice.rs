@@ -3,7 +3,7 @@
 use super::layout::resolve;
 use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
-use crate::drill::{Offer, OwnText, What, offers};
+use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
 use crate::layout::{Layout, RouteTable};
 use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
 use crate::session::{Granted, Level};
@@ -46,9 +46,10 @@ pub struct Gathered {
 pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
     let layout = Arc::new(resolve(shared.layout.as_deref())?);
     let routes = Arc::new(RouteTable::build(&layout));
-    let offers = offers(&layout, &routes);
+    let mut offers = offers(&layout, &routes);
+    offers.extend(shortcut_offer(&layout, &routes));
     if offers.is_empty() {
-        bail!("the layout '{}' has nothing that can be drilled as text", layout.name);
+        bail!("the layout '{}' has nothing that can be drilled", layout.name);
     }
     // One that can't be read is told where it is asked for.
     let old_layout = layout.old_way.as_deref().and_then(|name| resolve(Some(name)).ok());

@@ -17,6 +17,7 @@ mod own;
 mod prompt;
 mod punctuation;
 mod reach;
+mod shortcuts;
 mod speller;
 mod symbols;
 mod thumbs;
@@ -33,6 +34,10 @@ pub use material::{
 pub use mix::Mix;
 pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
 pub use prompt::{Cue, Prompt, Strikes, Way};
+pub use shortcuts::{
+    CHANGE_COLUMNS, Convention, Conventions, Recollect, Remembered, Sequence, Set, Shortcut,
+    conventions, shortcut_offer, shortcuts,
+};
 pub use speller::Speller;
 pub use weights::{ItemKey, Pull, SwitchKey, Weights};
 pub use what::{Offer, What, offers};

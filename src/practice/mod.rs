@@ -6,15 +6,18 @@
 
 mod hands;
 mod plan;
+mod recall;
 
 pub use hands::{bring_up_to_date, findings};
 pub use plan::{Plan, planned};
+pub use recall::{deck, remembered};
 
 use crate::drill::{
-    self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Request, STROKES, What,
+    self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Recollect, Request, STROKES, What,
 };
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
+use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
@@ -23,6 +26,9 @@ use crate::store::{
 };
 use crate::units::Micros;
 use std::sync::Arc;
+
+/// What is remembered rather than only struck.
+const SHORTCUTS: What = What::Cluster(Cluster::Shortcuts);
 
 /// Judging rules; grows when stored keystrokes would be judged differently.
 pub const SCORE_VERSION: u32 = 1;
@@ -69,6 +75,16 @@ pub struct Setup {
     pub level: Level,
 }
 
+impl Setup {
+    /// The layout whose material is practised, with its routes.
+    fn drilled(&self) -> (&Layout, &RouteTable) {
+        match &self.drills_of {
+            Some((layout, routes)) => (layout, routes),
+            None => (&self.layout, &self.routes),
+        }
+    }
+}
+
 /// A drill with its outcome.
 #[derive(Debug, Clone)]
 pub struct Finished {
@@ -92,6 +108,9 @@ pub struct Practice {
     reason: Option<String>,
     /// The next drill, made ahead so that its reason can be told.
     coming: Option<Composed>,
+    /// What is remembered, the drills of this sitting included.
+    deck: Deck,
+    started: WallTime,
 }
 
 /// A drill, and why it was chosen, where it was.
@@ -126,6 +145,7 @@ impl Practice {
             },
         );
         let earlier = Earlier::default();
+        let deck = deck(sitting.store(), &setup.layout.name);
         Self {
             setup,
             session,
@@ -136,6 +156,8 @@ impl Practice {
             finished: None,
             reason: None,
             coming: None,
+            deck,
+            started,
         }
     }
 
@@ -146,11 +168,23 @@ impl Practice {
     pub fn next_drill(&mut self, at: Micros) -> Result<(), DrillError> {
         let next = match self.coming.take() {
             Some(coming) => coming,
-            None => compose(&self.setup, self.begun)?,
+            None => self.compose(self.begun)?,
         };
         self.reason = next.reason;
         self.start(next.drill, at);
         Ok(())
+    }
+
+    fn compose(&self, ordinal: u32) -> Result<Composed, DrillError> {
+        let today = self.started.day_local(self.session.active().0);
+        let steered = matches!(self.setup.material, Material::Planned(_));
+        let recollect = recall::recollect(&self.setup, &self.deck, today, steered);
+        compose(&self.setup, ordinal, &recollect)
+    }
+
+    /// What is remembered, the drills of this sitting included.
+    pub fn deck(&self) -> &Deck {
+        &self.deck
     }
 
     /// Begins the latest drill again.
@@ -223,6 +257,10 @@ impl Practice {
                     if let Material::Planned(plan) = &mut self.setup.material {
                         plan.see(keystroke);
                     }
+                    let day = self.started.day_local(keystroke.at.0);
+                    if let Some(answer) = Answer::of(keystroke, day) {
+                        self.deck.take(&answer);
+                    }
                 }
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
@@ -252,7 +290,7 @@ impl Practice {
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
             // What can't be made is told when it is asked for.
-            self.coming = compose(&self.setup, self.begun).ok();
+            self.coming = self.compose(self.begun).ok();
         }
     }
 
@@ -273,6 +311,10 @@ impl Practice {
 
     /// Takes note of what the terminal can tell apart.
     pub fn set_level(&mut self, level: Level) {
+        if level != self.setup.level {
+            // Another terminal delivers other chords.
+            self.coming = None;
+        }
         self.setup.level = level;
         self.session.set_level(level);
         self.sitting.set_terminal_level(level.word());
@@ -342,16 +384,13 @@ impl Practice {
     }
 }
 
-/// The drill number `ordinal` (from 0) of a sitting: a function of the setup
-/// and the number alone.
+/// The drill number `ordinal` (from 0) of a sitting, where shortcuts are asked
+/// for as `recollect` tells.
 ///
 /// # Errors
 /// [`DrillError`] where nothing can be drilled.
-pub fn compose(setup: &Setup, ordinal: u32) -> Result<Composed, DrillError> {
-    let (layout, routes) = match &setup.drills_of {
-        Some((layout, routes)) => (&**layout, &**routes),
-        None => (&*setup.layout, &*setup.routes),
-    };
+pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Composed, DrillError> {
+    let (layout, routes) = setup.drilled();
     let generate = |what: What, choice: Option<&Choice>| {
         drill::generate(&Request {
             layout,
@@ -362,6 +401,7 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Composed, DrillError> {
             strokes: STROKES,
             width: setup.width,
             weights: choice.map(|choice| &choice.weights),
+            recollect: Some(recollect),
         })
     };
     let (drill, reason) = match &setup.material {
@@ -373,6 +413,10 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Composed, DrillError> {
         Material::Rotation(rotation) => {
             let what = rotation.get(ordinal as usize % rotation.len().max(1));
             (generate(what.copied().unwrap_or(What::Thumbs), None)?, None)
+        }
+        // What is about to be forgotten comes first.
+        Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
+            (generate(SHORTCUTS, None)?, recall::reason(recollect))
         }
         Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
             Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),

@@ -1,7 +1,8 @@
 //! The plan of a sitting: what is needed, what is known, and what the person
 //! asked for.
 
-use crate::drill::{DrillError, Offer, What};
+use super::SHORTCUTS;
+use crate::drill::{DrillError, Offer, Recollect, What};
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::model::hands::Findings;
 use crate::plan::{Choice, Need, Planner, Today, Watch, Wishes, WorkMix};
@@ -108,6 +109,18 @@ impl Plan {
         match self.only {
             Some(what) => planner.about(what, ordinal),
             None => planner.next(ordinal),
+        }
+    }
+
+    /// True where drill number `ordinal` is one of shortcuts: the person chose
+    /// them, or they are offered and something is due when a sitting begins.
+    pub(super) fn recalls(&self, recollect: &Recollect, ordinal: u32) -> bool {
+        match self.only {
+            Some(what) => what == SHORTCUTS,
+            None => {
+                let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
+                due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
+            }
         }
     }
 

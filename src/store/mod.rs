@@ -18,6 +18,7 @@ mod past;
 mod paths;
 mod query;
 mod ranges;
+mod recall;
 mod record;
 mod rollup;
 mod schema;

@@ -10,6 +10,8 @@ mod import;
 mod layout_files;
 mod model;
 mod plan;
+mod recall;
 mod routes;
+mod shortcuts;
 mod typist;
 mod walls;

@@ -59,6 +59,7 @@ impl House {
             strokes: STROKES,
             width: 72,
             weights,
+            recollect: None,
         })
         .unwrap()
     }

@@ -17,5 +17,6 @@ mod progress_command;
 mod pty;
 #[cfg(unix)]
 mod screen;
+mod shortcuts;
 mod strokes;
 mod surface;
