@@ -2,12 +2,15 @@
 
 mod data;
 mod demo;
+mod import;
 mod layout;
+mod making;
 mod man;
 mod practice;
 mod progress;
 mod screen;
 mod script;
+mod sheet;
 mod terminal;
 
 use crate::cli::{Cli, Command};

@@ -40,6 +40,7 @@ pub fn run(shared: &Shared, args: &ProgressArgs) -> anyhow::Result<ExitCode> {
     }
     let request = Request {
         layout: &gathered.layout,
+        old_layout: gathered.old_layout.as_deref(),
         since,
         today: wall_clock::now().day_local(0),
         only: args.layer.as_deref(),

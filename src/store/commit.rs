@@ -3,9 +3,9 @@
 use super::Store;
 use super::error::StoreError;
 use super::record::{Body, DrillEnd, DrillRecord, LayoutRecord, SessionRecord, WholeDrill};
-use super::rollup;
 use super::sketch::Sketch;
 use super::tally::{Sums, Totals};
+use super::{recall, rollup};
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
 use std::collections::BTreeMap;
 
@@ -46,6 +46,8 @@ impl Store {
             let own = match &drill.body {
                 Body::Rows(rows) => {
                     insert_rows(&tx, &mut outputs, drill_id, rows)?;
+                    let ids = (layout_id, drill_id);
+                    recall::insert(&tx, &mut outputs, ids, session.start.started, rows)?;
                     false
                 }
                 Body::Sums(_) => true,

@@ -506,8 +506,7 @@ fn a_newer_database_is_refused_and_left_alone_and_practice_goes_on() {
     let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(2, 20));
     let words = sitting.trouble().unwrap().to_owned();
-    let up_to = format!("up to {SCHEMA}");
-    assert!(words.contains("schema 9") && words.contains(&up_to), "{words}");
+    assert!(words.contains("schema 9") && words.contains(&format!("up to {SCHEMA}")), "{words}");
     assert!(words.contains("update etude") && words.contains("Practice goes on"), "{words}");
     sitting.end_drill(&done());
     assert!(sitting.end(Ended::Done, Micros::from_secs(20)).trouble.is_some());

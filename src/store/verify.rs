@@ -6,7 +6,7 @@ use super::record::{Row, timed, verdict_of};
 use super::sketch::Sketch;
 use super::tally::{Sums, Tally, active_us};
 use super::wall_clock::{WallTime, day_text};
-use super::{Store, course, rollup, schema};
+use super::{Store, course, recall, rollup, schema};
 use crate::session::Verdict;
 use crate::units::Micros;
 use rusqlite::{Connection, TransactionBehavior};
@@ -103,6 +103,9 @@ impl Store {
         let mut rebuild = || -> rusqlite::Result<()> {
             let tx = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             rollup::rebuild(&tx)?;
+            recall::rebuild(&tx)?;
+            // Worked out again from the keystrokes when it is next needed.
+            tx.execute("DELETE FROM models", [])?;
             tx.commit()
         };
         rebuild().map_err(|error| StoreError::of(&path, &error))?;
@@ -151,6 +154,10 @@ impl Store {
         match course::wrong(&self.connection)? {
             0 => {}
             n => faults.push(format!("{n} months of items differ from their days")),
+        }
+        match recall::differences(&self.connection)? {
+            0 => {}
+            n => faults.push(format!("{n} answers to actions differ from the keystrokes")),
         }
         let mut statement = self.connection.prepare(
             "SELECT d.drill_id, d.n_keystrokes, count(k.seq) FROM drills d \

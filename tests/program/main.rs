@@ -1,6 +1,8 @@
 //! Tests of the real binary: commands, pseudo-terminals, crashes.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+#[cfg(unix)]
+mod capture;
 mod commands;
 mod crash;
 mod data_commands;
@@ -15,5 +17,6 @@ mod progress_command;
 mod pty;
 #[cfg(unix)]
 mod screen;
+mod shortcuts;
 mod strokes;
 mod surface;

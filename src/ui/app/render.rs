@@ -72,6 +72,9 @@ impl App {
                             practice.session().active().as_secs(),
                             practice.setup().budget.as_secs(),
                         ),
+                        next: practice.coming().and_then(|coming| {
+                            Some((coming.drill.title.as_str(), coming.reason.as_deref()?))
+                        }),
                         settled: self.settles_at.is_none(),
                         trouble,
                         theme,
@@ -79,6 +82,8 @@ impl App {
                     .draw(area, buf);
                 }
             }
+            // A small program of its own.
+            Place::Making(_) => {}
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {
