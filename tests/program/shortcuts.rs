@@ -85,7 +85,11 @@ fn a_whole_drill_of_shortcuts_in_both_kinds_of_terminal() {
         screen.wait_for_text("drill 1 done");
         screen.wait_for_text("end the sitting");
         let told = screen.text();
-        assert_eq!(told.contains("3 out of this terminal's reach"), level == Level::Plain, "{told}");
+        assert_eq!(
+            told.contains("3 out of this terminal's reach"),
+            level == Level::Plain,
+            "{told}"
+        );
         assert!(!told.contains("wpm"), "{told}");
         screen.send(b"\x1b");
         assert_eq!(screen.wait_exit(), 0);
