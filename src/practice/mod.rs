@@ -435,13 +435,14 @@ pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Com
         Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
             (generate(SHORTCUTS, None)?, recall::reason(recollect))
         }
-        Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
-            Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),
-            None => {
+        Material::Planned(plan) => {
+            if let Some(choice) = plan.choose(layout, routes, ordinal) {
+                (generate(choice.what, Some(&choice))?, Some(choice.reason))
+            } else {
                 let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
                 (generate(what, None)?, None)
             }
-        },
+        }
     };
     Ok(Composed { drill, reason })
 }
