@@ -17,9 +17,12 @@
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
 
+pub mod capture;
 pub mod cli;
 pub mod command;
+pub mod demo;
 pub mod drill;
+pub mod import;
 pub mod input;
 pub mod keyboard;
 pub mod layout;

@@ -42,6 +42,17 @@ pub fn practise(
     show(App::new(config, Opening::Practice { wanted, first }))
 }
 
+/// Opens practice of all in turn, as after a layout was made.
+///
+/// # Errors
+/// What stops the screen, in words for the person.
+pub fn first_practice(shared: &Shared) -> anyhow::Result<ExitCode> {
+    let gathered = gather(shared)?;
+    let first = !gathered.data.join(DATABASE).exists();
+    let config = config(shared, gathered, None, MINUTES);
+    show(App::new(config, Opening::Practice { material: None, first }))
+}
+
 /// Opens the progress views as they were `asked` for.
 ///
 /// # Errors
@@ -62,6 +73,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         seed,
         minutes,
         break_after: shared.break_after,
+        invented: shared.demo,
         theme: Theme {
             colour: surroundings::colour(shared.color),
             ground: Ground::Unknown,

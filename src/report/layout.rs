@@ -110,7 +110,7 @@ pub fn show_text(layout: &Layout, only: Option<LayerId>, theme: Theme, width: u1
 }
 
 /// How a layer is reached, in words: "hold LT2 (left thumb)".
-fn reached(layout: &Layout, id: LayerId) -> String {
+pub fn reached(layout: &Layout, id: LayerId) -> String {
     if id == LayerId::BASE {
         return "always there".to_owned();
     }
@@ -132,7 +132,7 @@ fn reached(layout: &Layout, id: LayerId) -> String {
 }
 
 /// Every key that gives access to layer `id`: the layer it is on, where, how.
-fn accesses_to(
+pub fn accesses_to(
     layout: &Layout,
     id: LayerId,
 ) -> impl Iterator<Item = (LayerId, Position, Access)> + '_ {
@@ -268,7 +268,8 @@ pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<Stri
     lines
 }
 
-fn counted(number: usize, word: &str) -> String {
+/// "1 fault", "2 faults".
+pub fn counted(number: usize, word: &str) -> String {
     format!("{number} {word}{}", if number == 1 { "" } else { "s" })
 }
 

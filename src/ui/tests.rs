@@ -5,6 +5,7 @@ use super::app::{App, Config, Opening};
 use super::keymap::Place;
 use super::run::{App as _, News};
 use super::screen::help;
+use super::screen::progress::Asked;
 use super::theme::{Ground, Theme};
 use crate::drill::{What, offers};
 use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
@@ -32,7 +33,17 @@ struct Stage {
 }
 
 impl Stage {
-    fn new(layout: &str, opening: Opening, theme: Theme, (width, height): (u16, u16)) -> Self {
+    fn new(layout: &str, opening: Opening, theme: Theme, size: (u16, u16)) -> Self {
+        Self::of(layout, opening, theme, size, false)
+    }
+
+    fn of(
+        layout: &str,
+        opening: Opening,
+        theme: Theme,
+        (width, height): (u16, u16),
+        invented: bool,
+    ) -> Self {
         let home = TempDir::new().unwrap();
         let layout = Arc::new(shipped::load(layout).unwrap());
         let routes = Arc::new(RouteTable::build(&layout));
@@ -46,6 +57,7 @@ impl Stage {
             seed: Some(7),
             minutes: 10,
             break_after: 10,
+            invented,
             theme,
         };
         let terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
@@ -367,6 +379,37 @@ fn ascii_screens_are_ascii() {
         let foreign: String =
             seen.chars().filter(|c| !c.is_ascii() && !"–—…§".contains(*c)).collect();
         assert_eq!(foreign, "", "{seen}");
+    }
+}
+
+#[test]
+fn every_screen_of_an_invented_history_says_so_in_its_head() {
+    for theme in [DARK, ASCII] {
+        for size in [(80, 24), (100, 40), (79, 16), (60, 15), (40, 12), (40, 11), (40, 10)] {
+            let stage = |opening| Stage::of("tern-split", opening, theme, size, true);
+            let all = Material::Rotation(vec![What::Thumbs]);
+            let practice = || Opening::Practice { material: Some(all.clone()), first: false };
+            let mut stages = vec![
+                stage(Opening::Start { first: true }),
+                stage(Opening::Start { first: false }),
+                stage(Opening::Progress(Asked::default())),
+                stage(practice()),
+            ];
+            let mut done = stage(practice());
+            done.type_due(10_000);
+            stages.push(done);
+            let mut help = stage(Opening::Start { first: false });
+            help.strike(&Output::char('?'));
+            stages.push(help);
+            for stage in &mut stages {
+                let seen = stage.seen();
+                let head: Vec<&str> = seen.lines().take(2).collect();
+                assert!(head.iter().any(|row| row.contains("invented history")), "{seen}");
+                assert!(head.iter().any(|row| row.contains("thrown away")), "{seen}");
+                let plain = Stage::new("tern-split", Opening::Start { first: false }, theme, size);
+                assert!(!{ plain }.seen().contains("invented"));
+            }
+        }
     }
 }
 

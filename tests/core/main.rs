@@ -2,9 +2,11 @@
 //! checks, and the guard of the house's walls.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+mod capture;
 mod drills;
 mod engine;
 mod hands;
+mod import;
 mod layout_files;
 mod model;
 mod plan;

@@ -50,6 +50,8 @@ pub struct Config {
     pub minutes: u32,
     /// Active minutes after which a break is offered.
     pub break_after: u32,
+    /// True where the history is invented, which every screen says.
+    pub invented: bool,
     /// How it looks.
     pub theme: Theme,
 }
