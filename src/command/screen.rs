@@ -50,7 +50,7 @@ pub fn first_practice(shared: &Shared) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
     let first = !gathered.data.join(DATABASE).exists();
     let config = config(shared, gathered, None, MINUTES);
-    show(App::new(config, Opening::Practice { material: None, first }))
+    show(App::new(config, Opening::Practice { wanted: Wanted::Planned(None), first }))
 }
 
 /// Opens the progress views as they were `asked` for.

@@ -75,6 +75,7 @@ impl Hands {
             strokes: STROKES,
             width: WIDTH,
             weights: None,
+            recollect: None,
         };
         let drill = generate(&request).ok()?;
         self.drills.insert((offer, ordinal), drill.clone());
@@ -142,7 +143,7 @@ fn past(start: DrillStart, effects: Vec<Effect>) -> Option<PastDrill> {
                 let end = DrillEnd::new(Ended::Done, result.active, Some(text));
                 return Some(PastDrill { start, keystrokes, end });
             }
-            Effect::LineDone | Effect::Leaving(_) | Effect::Left(_) => {}
+            Effect::LineDone | Effect::Shown { .. } | Effect::Leaving(_) | Effect::Left(_) => {}
         }
     }
     None

@@ -388,7 +388,8 @@ fn every_screen_of_an_invented_history_says_so_in_its_head() {
         for size in [(80, 24), (100, 40), (79, 16), (60, 15), (40, 12), (40, 11), (40, 10)] {
             let stage = |opening| Stage::of("tern-split", opening, theme, size, true);
             let all = Material::Rotation(vec![What::Thumbs]);
-            let practice = || Opening::Practice { material: Some(all.clone()), first: false };
+            let practice =
+                || Opening::Practice { wanted: Wanted::Fixed(all.clone()), first: false };
             let mut stages = vec![
                 stage(Opening::Start { first: true }),
                 stage(Opening::Start { first: false }),
