@@ -122,6 +122,7 @@ pub enum Command {
 Examples:
   etude practice                         what the start screen would offer first
   etude practice punctuation             a cluster: punctuation, symbols, numbers, thumbs
+  etude practice shortcuts               chords by what they do; what is nearly forgotten first
   etude practice marks                   a layer of the layout, by its name
   etude practice numbers -m 3 --seed 7   the same drills every time
   etude practice --text notes.md         a text of your own; nothing of it is kept
@@ -129,7 +130,7 @@ Examples:
   etude practice symbols --old-way       the same drills on the layout you used before
   etude practice symbols --script        driven by another program, see docs/script.md")]
 pub struct PracticeArgs {
-    /// A cluster (punctuation, symbols, numbers, thumbs) or a layer by name
+    /// A cluster (punctuation, symbols, numbers, shortcuts, thumbs) or a layer by name
     pub what: Option<String>,
     /// Minutes of active practice
     #[arg(long, short, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=120))]

@@ -111,6 +111,8 @@ pub struct Practice {
     /// What is remembered, the drills of this sitting included.
     deck: Deck,
     started: WallTime,
+    /// When the drill in work began.
+    shown_at: Micros,
 }
 
 /// A drill, and why it was chosen, where it was.
@@ -158,6 +160,7 @@ impl Practice {
             coming: None,
             deck,
             started,
+            shown_at: Micros::ZERO,
         }
     }
 
@@ -197,6 +200,7 @@ impl Practice {
 
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
+        self.shown_at = at;
         self.finished = None;
         self.coming = None;
         self.earlier = self.look_back(drill.cluster);
@@ -309,15 +313,28 @@ impl Practice {
         self.sitting.end(ended, self.session.active()).trouble
     }
 
-    /// Takes note of what the terminal can tell apart.
+    /// Takes note of what the terminal can tell apart. It delivers other chords
+    /// then: a drill of shortcuts in which nothing has been struck yet is made
+    /// anew.
     pub fn set_level(&mut self, level: Level) {
-        if level != self.setup.level {
-            // Another terminal delivers other chords.
-            self.coming = None;
-        }
+        let other = level != self.setup.level;
         self.setup.level = level;
         self.session.set_level(level);
         self.sitting.set_terminal_level(level.word());
+        if !other {
+            return;
+        }
+        self.coming = None;
+        let untouched = self.session.counts().stream == 0;
+        let shortcuts = |drill: &Drill| drill.cluster == Cluster::Shortcuts;
+        if untouched && self.running.as_ref().is_some_and(shortcuts) {
+            let ordinal = self.begun - 1;
+            if let Ok(next) = self.compose(ordinal) {
+                self.begun = ordinal;
+                self.reason = next.reason;
+                self.start(next.drill, self.shown_at);
+            }
+        }
     }
 
     /// Takes note that a script, not a terminal, says what is struck.
@@ -418,13 +435,14 @@ pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Com
         Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
             (generate(SHORTCUTS, None)?, recall::reason(recollect))
         }
-        Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
-            Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),
-            None => {
+        Material::Planned(plan) => {
+            if let Some(choice) = plan.choose(layout, routes, ordinal) {
+                (generate(choice.what, Some(&choice))?, Some(choice.reason))
+            } else {
                 let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
                 (generate(what, None)?, None)
             }
-        },
+        }
     };
     Ok(Composed { drill, reason })
 }
