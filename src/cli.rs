@@ -10,6 +10,7 @@ Examples:
   etude practice thumbs --minutes 5      five minutes of thumb keys
   etude practice --text letter.md        drills from a text of your own
   etude progress                         what the history says, by layer and key
+  etude --demo                           the same program on an invented history
   etude layout show tern-split           draw every layer of a layout
 
 Exit status: 0 done, 1 failed, 2 wrong usage, 128+n ended by signal n.
@@ -38,6 +39,9 @@ pub struct Shared {
     /// Folder of the practice history [default: the XDG data folder]
     #[arg(long, global = true, value_name = "DIR", env = "ETUDE_DATA", help_heading = EVERYWHERE)]
     pub data: Option<PathBuf>,
+    /// Look around in an invented history, which is thrown away at the end
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub demo: bool,
     /// When to use colour; `auto` heeds NO_COLOR and plain terminals
     #[arg(
         long,
@@ -89,10 +93,10 @@ pub enum Command {
     Practice(PracticeArgs),
     /// Look at what the history says: by layer, key, switch and day
     Progress(ProgressArgs),
-    /// Look at layouts: list, show, check
+    /// Look at layouts and make them: list, show, check, new, capture
     #[command(
         subcommand,
-        after_help = "Examples:\n  etude layout list\n  etude layout show tern-split\n  etude layout check my-layout.toml"
+        after_help = "Examples:\n  etude layout list\n  etude layout show tern-split\n  etude layout check my-layout.toml\n  etude layout capture my-layout.toml"
     )]
     Layout(LayoutCommand),
     /// Look at the practice history, or export it
@@ -214,6 +218,28 @@ pub enum LayoutCommand {
         #[command(flatten)]
         json: JsonFlag,
     },
+    /// Describe a layout on a guided screen and write its file
+    #[command(
+        after_help = "Examples:\n  etude layout new harbour.toml\n\nThe board is chosen or counted, layers are named, and the keys that open them\npointed at. The file comes with comments; an existing one is never overwritten.\nSee docs/capture.md."
+    )]
+    New {
+        /// The file to write
+        #[arg(default_value = "my-layout.toml")]
+        file: PathBuf,
+    },
+    /// Learn a layout from the keyboard, key by key, and write its file
+    #[command(
+        after_help = "Examples:\n  etude layout capture harbour.toml\n  etude layout capture harbour.toml --board split-3x5-3\n\nWhat is told is kept after each key in FILE.capture; the same command goes on\nfrom there. An existing layout file is never overwritten. See docs/capture.md."
+    )]
+    Capture {
+        /// The file to write
+        #[arg(default_value = "my-layout.toml")]
+        file: PathBuf,
+        /// The board, without the guided screen: a name that `etude layout list` tells, or
+        /// split-RxC-T or ortho-RxC
+        #[arg(long, value_name = "NAME")]
+        board: Option<String>,
+    },
     /// Tell what a layout lacks, and what would make it better
     #[command(
         after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 without faults (advice and notes are none), 3 with faults,\n1 where the file can't be read."
@@ -323,6 +349,7 @@ pub struct JsonFlag {
     after_help = "\
 Examples:
   etude data                                    path, size, what is in it, integrity
+  etude data check --rebuild                    make wrong sums anew from the keystrokes
   etude data export keystrokes > strokes.csv
   etude data export drills --format jsonl --since 2026-11-01"
 )]
@@ -338,6 +365,18 @@ pub struct DataArgs {
 /// `etude data …`
 #[derive(Debug, Clone, Subcommand)]
 pub enum DataCommand {
+    /// Check the history, its sums against the keystrokes; make wrong sums anew
+    #[command(
+        after_help = "Examples:\n  etude data check\n  etude data check --rebuild\n\nExit status: 1 where faults were found, or are left after --rebuild."
+    )]
+    Check {
+        /// Make the sums anew from the keystrokes where they are wrong, after a copy
+        #[arg(long)]
+        rebuild: bool,
+        /// Machine-readable output.
+        #[command(flatten)]
+        json: JsonFlag,
+    },
     /// Write sessions, drills or keystrokes to standard output or a file
     #[command(
         after_help = "Examples:\n  etude data export keystrokes > strokes.csv\n  etude data export drills --format jsonl --since 2026-11-01\n  etude data export sessions --output sessions.csv"

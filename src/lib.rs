@@ -17,8 +17,10 @@
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
 
+pub mod capture;
 pub mod cli;
 pub mod command;
+pub mod demo;
 pub mod drill;
 pub mod import;
 pub mod input;

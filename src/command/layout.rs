@@ -1,6 +1,6 @@
 //! `etude layout`: list, show and check layouts.
 
-use super::{Usage, import, print, sheet};
+use super::{Usage, import, making, print, sheet};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
 use crate::keyboard::document::Nearest;
 use crate::layout::check::{Often, Weight};
@@ -47,6 +47,8 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
                 print_lines(&report::show_text(&layout, only, theme, output_width()))
             }
         }
+        LayoutCommand::New { file } => making::describe(file, shared),
+        LayoutCommand::Capture { file, board } => making::capture(file, board.as_deref(), shared),
         LayoutCommand::Check { which, json } => {
             let layout = resolve(which.as_deref().or(in_use))?;
             let remarks = layout::advise(&layout, &often(&layout)?);

@@ -31,16 +31,18 @@ const LETTERS: usize = 10;
 const LAYER_PREFIX: &str = "layer:";
 
 impl What {
-    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `thumbs`, or
-    /// a layer by its name; `layer:NAME` is the layer even where a cluster has
+    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `shortcuts`,
+    /// `thumbs`, or a layer by its name (a layer of shortcuts is all
+    /// shortcuts); `layer:NAME` is the layer even where a cluster has
     /// the same name.
     ///
     /// # Errors
     /// [`DrillError::UnknownWhat`] with the nearest known word,
-    /// [`DrillError::NotText`] for layers of movement and shortcuts.
+    /// [`DrillError::NotText`] for layers of movement.
     pub fn parse(word: &str, layout: &Layout) -> Result<Self, DrillError> {
         let cluster = Cluster::from_word(word);
-        if let Some(cluster) = cluster.filter(|cluster| OWN_GENERATOR.contains(cluster)) {
+        let strikes = |cluster: &Cluster| *cluster == Cluster::Shortcuts;
+        if let Some(cluster) = cluster.filter(|c| OWN_GENERATOR.contains(c) || strikes(c)) {
             return Ok(Self::Cluster(cluster));
         }
         let name = word.strip_prefix(LAYER_PREFIX).unwrap_or(word);
@@ -49,9 +51,8 @@ impl What {
         }
         if let Some(layer) = layout.layer_named(name) {
             return match layout.layer(layer).cluster {
-                Cluster::Navigation | Cluster::Shortcuts => {
-                    Err(DrillError::NotText { name: name.to_owned() })
-                }
+                Cluster::Shortcuts => Ok(Self::Cluster(Cluster::Shortcuts)),
+                Cluster::Navigation => Err(DrillError::NotText { name: name.to_owned() }),
                 _ => Ok(Self::Layer(layer)),
             };
         }
@@ -60,9 +61,7 @@ impl What {
             Some(Cluster::Other) if layout.layers().any(|(_, l)| l.cluster == Cluster::Other) => {
                 Ok(Self::Cluster(Cluster::Other))
             }
-            Some(Cluster::Navigation | Cluster::Shortcuts) => {
-                Err(DrillError::NotText { name: word.to_owned() })
-            }
+            Some(Cluster::Navigation) => Err(DrillError::NotText { name: word.to_owned() }),
             _ => Err(unknown(word, layout)),
         }
     }
@@ -86,7 +85,7 @@ impl What {
 
 fn unknown(word: &str, layout: &Layout) -> DrillError {
     let mut known: Vec<&str> = OWN_GENERATOR.iter().map(|cluster| cluster.word()).collect();
-    known.push("thumbs");
+    known.extend([Cluster::Shortcuts.word(), "thumbs"]);
     for (_, layer) in layout.layers() {
         let text = !matches!(layer.cluster, Cluster::Navigation | Cluster::Shortcuts);
         if text && !known.contains(&layer.name.as_str()) {

@@ -4,9 +4,21 @@
 //! This room is shell: it joins the pure rooms to the store, and knows
 //! neither screen nor script.
 
-use crate::drill::{self, Drill, DrillError, Offer, OwnRequest, OwnText, Request, STROKES, What};
+mod hands;
+mod plan;
+mod recall;
+
+pub use hands::{bring_up_to_date, findings};
+pub use plan::{Plan, planned};
+pub use recall::{deck, remembered};
+
+use crate::drill::{
+    self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Recollect, Request, STROKES, What,
+};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
+use crate::model::recall::{Answer, Deck};
+use crate::plan::Choice;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
@@ -15,16 +27,30 @@ use crate::store::{
 use crate::units::Micros;
 use std::sync::Arc;
 
+/// What is remembered rather than only struck.
+const SHORTCUTS: What = What::Cluster(Cluster::Shortcuts);
+
 /// Judging rules; grows when stored keystrokes would be judged differently.
 pub const SCORE_VERSION: u32 = 1;
 
 /// What drills are made from.
 #[derive(Debug, Clone)]
 pub enum Material {
-    /// The layout's layers, one after another.
+    /// The same drills everywhere for a seed, one after another.
     Rotation(Vec<What>),
+    /// What pays most, by what is known of the person.
+    Planned(Box<Plan>),
     /// The person's own text; with a layer or cluster, its richest lines.
     Own(Arc<OwnText>, Option<What>),
+}
+
+/// What the person wants to practise.
+#[derive(Debug, Clone)]
+pub enum Wanted {
+    /// What the plan chooses; of one offer, where they chose that.
+    Planned(Option<What>),
+    /// This.
+    Fixed(Material),
 }
 
 /// What a sitting needs to know.
@@ -49,6 +75,16 @@ pub struct Setup {
     pub level: Level,
 }
 
+impl Setup {
+    /// The layout whose material is practised, with its routes.
+    fn drilled(&self) -> (&Layout, &RouteTable) {
+        match &self.drills_of {
+            Some((layout, routes)) => (layout, routes),
+            None => (&self.layout, &self.routes),
+        }
+    }
+}
+
 /// A drill with its outcome.
 #[derive(Debug, Clone)]
 pub struct Finished {
@@ -68,6 +104,22 @@ pub struct Practice {
     earlier: Earlier,
     running: Option<Drill>,
     finished: Option<Finished>,
+    /// Why the drill in work, or the one that ended last, was chosen.
+    reason: Option<String>,
+    /// The next drill, made ahead so that its reason can be told.
+    coming: Option<Composed>,
+    /// What is remembered, the drills of this sitting included.
+    deck: Deck,
+    started: WallTime,
+}
+
+/// A drill, and why it was chosen, where it was.
+#[derive(Debug, Clone)]
+pub struct Composed {
+    /// The drill.
+    pub drill: Drill,
+    /// Why, in one line of plain words.
+    pub reason: Option<String>,
 }
 
 impl Practice {
@@ -93,7 +145,20 @@ impl Practice {
             },
         );
         let earlier = Earlier::default();
-        Self { setup, session, sitting, begun: 0, earlier, running: None, finished: None }
+        let deck = deck(sitting.store(), &setup.layout.name);
+        Self {
+            setup,
+            session,
+            sitting,
+            begun: 0,
+            earlier,
+            running: None,
+            finished: None,
+            reason: None,
+            coming: None,
+            deck,
+            started,
+        }
     }
 
     /// Begins the next drill.
@@ -101,9 +166,25 @@ impl Practice {
     /// # Errors
     /// [`DrillError`] where nothing can be drilled.
     pub fn next_drill(&mut self, at: Micros) -> Result<(), DrillError> {
-        let drill = compose(&self.setup, self.begun)?;
-        self.start(drill, at);
+        let next = match self.coming.take() {
+            Some(coming) => coming,
+            None => self.compose(self.begun)?,
+        };
+        self.reason = next.reason;
+        self.start(next.drill, at);
         Ok(())
+    }
+
+    fn compose(&self, ordinal: u32) -> Result<Composed, DrillError> {
+        let today = self.started.day_local(self.session.active().0);
+        let steered = matches!(self.setup.material, Material::Planned(_));
+        let recollect = recall::recollect(&self.setup, &self.deck, today, steered);
+        compose(&self.setup, ordinal, &recollect)
+    }
+
+    /// What is remembered, the drills of this sitting included.
+    pub fn deck(&self) -> &Deck {
+        &self.deck
     }
 
     /// Begins the latest drill again.
@@ -117,10 +198,26 @@ impl Practice {
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
         self.finished = None;
+        self.coming = None;
         self.earlier = self.look_back(drill.cluster);
         self.sitting.begin_drill(&DrillStart::of(&drill, at));
+        self.know_chords(&drill);
+        // What has to be remembered is looked for from now on.
+        self.session.apply(&Event { at, kind: EventKind::Tick });
         self.session.start(drill.clone());
         self.running = Some(drill);
+    }
+
+    /// Finds the ways by hand to the chords that `drill` asks for: the table
+    /// of a layout has only what needs no modifiers held.
+    fn know_chords(&mut self, drill: &Drill) {
+        let strikes = drill.prompts.iter().filter(|prompt| matches!(prompt, Prompt::Strike(_)));
+        let mut chords = strikes.flat_map(Prompt::items).peekable();
+        if chords.peek().is_some() {
+            let layout = Arc::clone(&self.setup.layout);
+            Arc::make_mut(&mut self.setup.routes).add_chords(&layout, chords);
+            self.session.set_routes(Arc::clone(&self.setup.routes));
+        }
     }
 
     /// What the last sitting with drills of `cluster` measured; nothing where
@@ -155,10 +252,22 @@ impl Practice {
         let effects = self.session.apply(event);
         for effect in &effects {
             match effect {
-                Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
+                Effect::Keystroke(keystroke) => {
+                    self.sitting.keystroke(keystroke);
+                    if let Material::Planned(plan) = &mut self.setup.material {
+                        plan.see(keystroke);
+                    }
+                    let day = self.started.day_local(keystroke.at.0);
+                    if let Some(answer) = Answer::of(keystroke, day) {
+                        self.deck.take(&answer);
+                    }
+                }
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
-                Effect::LineDone | Effect::Leaving(_) | Effect::Left(None) => {}
+                Effect::LineDone
+                | Effect::Shown { .. }
+                | Effect::Leaving(_)
+                | Effect::Left(None) => {}
             }
         }
         effects
@@ -180,6 +289,8 @@ impl Practice {
         ));
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
+            // What can't be made is told when it is asked for.
+            self.coming = self.compose(self.begun).ok();
         }
     }
 
@@ -200,6 +311,10 @@ impl Practice {
 
     /// Takes note of what the terminal can tell apart.
     pub fn set_level(&mut self, level: Level) {
+        if level != self.setup.level {
+            // Another terminal delivers other chords.
+            self.coming = None;
+        }
         self.setup.level = level;
         self.session.set_level(level);
         self.sitting.set_terminal_level(level.word());
@@ -212,7 +327,20 @@ impl Practice {
 
     /// Columns that the lines of the drills to come may have.
     pub fn set_width(&mut self, width: usize) {
-        self.setup.width = width;
+        if width != self.setup.width {
+            self.setup.width = width;
+            self.coming = None;
+        }
+    }
+
+    /// Why the drill in work was chosen, where it was.
+    pub fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
+    /// The drill to come, once one has ended.
+    pub fn coming(&self) -> Option<&Composed> {
+        self.coming.as_ref()
     }
 
     /// The session.
@@ -256,34 +384,49 @@ impl Practice {
     }
 }
 
-/// The drill number `ordinal` (from 0) of a sitting: a function of the setup
-/// and the number alone.
+/// The drill number `ordinal` (from 0) of a sitting, where shortcuts are asked
+/// for as `recollect` tells.
 ///
 /// # Errors
 /// [`DrillError`] where nothing can be drilled.
-pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
-    let (layout, routes) = match &setup.drills_of {
-        Some((layout, routes)) => (&**layout, &**routes),
-        None => (&*setup.layout, &*setup.routes),
-    };
-    match &setup.material {
-        Material::Own(text, what) => {
-            text.drill(&OwnRequest { layout, routes, what: *what, ordinal, strokes: STROKES })
-        }
-        Material::Rotation(rotation) => drill::generate(&Request {
+pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Composed, DrillError> {
+    let (layout, routes) = setup.drilled();
+    let generate = |what: What, choice: Option<&Choice>| {
+        drill::generate(&Request {
             layout,
             routes,
-            what: rotation
-                .get(ordinal as usize % rotation.len().max(1))
-                .copied()
-                .unwrap_or(What::Thumbs),
+            what,
             seed: setup.seed,
             ordinal,
             strokes: STROKES,
             width: setup.width,
-            weights: None,
-        }),
-    }
+            weights: choice.map(|choice| &choice.weights),
+            recollect: Some(recollect),
+        })
+    };
+    let (drill, reason) = match &setup.material {
+        Material::Own(text, what) => {
+            let what = *what;
+            let request = OwnRequest { layout, routes, what, ordinal, strokes: STROKES };
+            (text.drill(&request)?, None)
+        }
+        Material::Rotation(rotation) => {
+            let what = rotation.get(ordinal as usize % rotation.len().max(1));
+            (generate(what.copied().unwrap_or(What::Thumbs), None)?, None)
+        }
+        // What is about to be forgotten comes first.
+        Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
+            (generate(SHORTCUTS, None)?, recall::reason(recollect))
+        }
+        Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
+            Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),
+            None => {
+                let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
+                (generate(what, None)?, None)
+            }
+        },
+    };
+    Ok(Composed { drill, reason })
 }
 
 /// The most recent result among the layers that `offer` practises.
@@ -297,16 +440,4 @@ pub fn latest<'a>(
         .iter()
         .filter_map(|layer| results.iter().find(|r| r.layer == layout.layer(*layer).name))
         .max_by_key(|r| r.last_day)
-}
-
-/// All offers in turn: never practised before all, then what was practised
-/// longest ago.
-pub fn in_turn(offers: &[Offer], layout: &Layout, results: &[LayerResult]) -> Material {
-    let mut order: Vec<(Option<i32>, usize)> = offers
-        .iter()
-        .enumerate()
-        .map(|(n, offer)| (latest(offer, layout, results).map(|r| r.last_day), n))
-        .collect();
-    order.sort_unstable();
-    Material::Rotation(order.into_iter().map(|(_, n)| offers[n].what).collect())
 }

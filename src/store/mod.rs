@@ -7,14 +7,18 @@
 //! of a text of the person's own are sums, never keystrokes; see `docs/data.md`.
 
 mod commit;
+mod course;
 mod error;
 mod export;
 mod fold;
 mod hex;
 mod journal;
+mod model;
+mod past;
 mod paths;
 mod query;
 mod ranges;
+mod recall;
 mod record;
 mod rollup;
 mod schema;
@@ -26,9 +30,12 @@ mod tests;
 mod verify;
 pub mod wall_clock;
 
+pub use course::ItemDay;
 pub use error::StoreError;
 pub use export::{Cell, ExportError, Table};
 pub use fold::FoldReport;
+pub use model::{DrillRead, KeptModel, Wish};
+pub use past::{PastDrill, PastSession};
 pub use paths::{NoHome, Places, data_dir};
 pub use query::{Before, ItemResult, LayerResult, SwitchResult, Totals};
 pub use ranges::{Days, Figures, ItemName, PracticeDay, Step};

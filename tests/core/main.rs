@@ -2,12 +2,16 @@
 //! checks, and the guard of the house's walls.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+mod capture;
 mod drills;
 mod engine;
+mod hands;
 mod import;
 mod layout_files;
 mod model;
 mod plan;
+mod recall;
 mod routes;
+mod shortcuts;
 mod typist;
 mod walls;

@@ -16,8 +16,19 @@ fn tern_split() -> (Layout, Arc<RouteTable>) {
 }
 
 fn drill(layout: &Layout, routes: &RouteTable, what: What, ordinal: u32) -> Drill {
-    let (strokes, width, weights) = (STROKES, 72, None);
-    generate(&Request { layout, routes, what, seed: 1, ordinal, strokes, width, weights }).unwrap()
+    let (strokes, width, weights, recollect) = (STROKES, 72, None, None);
+    generate(&Request {
+        layout,
+        routes,
+        what,
+        seed: 1,
+        ordinal,
+        strokes,
+        width,
+        weights,
+        recollect,
+    })
+    .unwrap()
 }
 
 /// What a sitting of so many drills, all offers in turn, tells.
@@ -41,7 +52,7 @@ fn sitting(
                 Effect::Down { down, .. } => downs.push(down),
                 Effect::DrillDone(_) => done += 1,
                 Effect::Left(_) => panic!("a typist does not leave"),
-                Effect::LineDone | Effect::Leaving(_) => {}
+                Effect::LineDone | Effect::Shown { .. } | Effect::Leaving(_) => {}
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use crate::drill::Offer;
 use crate::layout::{Layout, RouteTable};
-use crate::practice::Material;
+use crate::practice::Wanted;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
 use std::path::PathBuf;
@@ -16,11 +16,11 @@ pub enum Opening {
         /// True where there is no history yet.
         first: bool,
     },
-    /// Practice at once, all offers in turn without a wish; leaving it leaves
+    /// Practice at once; leaving it leaves
     /// the program. The welcome before it on the first start.
     Practice {
         /// What to practise.
-        material: Option<Material>,
+        wanted: Wanted,
         /// True where there is no history yet.
         first: bool,
     },
@@ -37,6 +37,8 @@ pub struct Config {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout used before, where it is named and could be read.
+    pub old_layout: Option<Arc<Layout>>,
     /// The layout whose drills are practised on `layout`, with its routes,
     /// where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
@@ -48,6 +50,8 @@ pub struct Config {
     pub minutes: u32,
     /// Active minutes after which a break is offered.
     pub break_after: u32,
+    /// True where the history is invented, which every screen says.
+    pub invented: bool,
     /// How it looks.
     pub theme: Theme,
 }

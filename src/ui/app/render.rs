@@ -7,6 +7,7 @@ use crate::session::{Event, EventKind};
 use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
 use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
+use crate::ui::widget::frame;
 use crate::units::Micros;
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -15,6 +16,15 @@ use ratatui::layout::Rect;
 impl App {
     /// Draws the screen.
     pub fn render(&self, area: Rect, buf: &mut Buffer) {
+        if self.config.invented {
+            self.render_place(frame::below_mark(area), buf);
+            frame::mark_invented(area, buf, self.config.theme);
+        } else {
+            self.render_place(area, buf);
+        }
+    }
+
+    fn render_place(&self, area: Rect, buf: &mut Buffer) {
         let theme = self.config.theme;
         let layout = &self.config.layout;
         let trouble =
@@ -62,6 +72,9 @@ impl App {
                             practice.session().active().as_secs(),
                             practice.setup().budget.as_secs(),
                         ),
+                        next: practice.coming().and_then(|coming| {
+                            Some((coming.drill.title.as_str(), coming.reason.as_deref()?))
+                        }),
                         settled: self.settles_at.is_none(),
                         trouble,
                         theme,
@@ -69,6 +82,8 @@ impl App {
                     .draw(area, buf);
                 }
             }
+            // A small program of its own.
+            Place::Making(_) => {}
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {
