@@ -241,9 +241,9 @@ pub enum LayoutCommand {
         #[arg(long, value_name = "NAME")]
         board: Option<String>,
     },
-    /// Tell what a layout lacks
+    /// Tell what a layout lacks, and what would make it better
     #[command(
-        after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 also with remarks, 1 where the file can't be read."
+        after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 without faults (advice and notes are none), 3 with faults,\n1 where the file can't be read."
     )]
     Check {
         /// A shipped layout's name or a file [default: the layout in use]
