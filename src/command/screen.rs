@@ -68,6 +68,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         routes: gathered.routes,
         offers: gathered.offers,
         drills_of: gathered.drills_of,
+        player: gathered.player,
         data: gathered.data,
         seed,
         minutes,

@@ -7,6 +7,7 @@
 use crate::drill::{self, Drill, DrillError, Offer, OwnRequest, OwnText, Request, STROKES, What};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
+use crate::played::Player;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
@@ -68,6 +69,7 @@ pub struct Practice {
     earlier: Earlier,
     running: Option<Drill>,
     finished: Option<Finished>,
+    player: Option<Player>,
 }
 
 impl Practice {
@@ -93,7 +95,16 @@ impl Practice {
             },
         );
         let earlier = Earlier::default();
-        Self { setup, session, sitting, begun: 0, earlier, running: None, finished: None }
+        Self {
+            setup,
+            session,
+            sitting,
+            begun: 0,
+            earlier,
+            running: None,
+            finished: None,
+            player: None,
+        }
     }
 
     /// Begins the next drill.
@@ -152,7 +163,13 @@ impl Practice {
 
     /// Feeds one event and keeps what comes of it.
     pub fn apply(&mut self, event: &Event) -> Vec<Effect> {
-        let effects = self.session.apply(event);
+        let effects = match &mut self.player {
+            None => self.session.apply(event),
+            // The session sees only what the layout would have sent.
+            Some(player) => {
+                player.play(event).iter().flat_map(|event| self.session.apply(event)).collect()
+            }
+        };
         for effect in &effects {
             match effect {
                 Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
@@ -202,7 +219,32 @@ impl Practice {
     pub fn set_level(&mut self, level: Level) {
         self.setup.level = level;
         self.session.set_level(level);
+        if let Some(player) = &mut self.player {
+            player.set_level(level);
+        }
         self.sitting.set_terminal_level(level.word());
+    }
+
+    /// Lets `player` play the layers: events are a plain keyboard's from here
+    /// on.
+    pub fn play(&mut self, mut player: Player) {
+        player.set_level(self.setup.level);
+        self.player = Some(player);
+    }
+
+    /// Who plays the layers, if anyone does.
+    pub fn player(&self) -> Option<&Player> {
+        self.player.as_ref()
+    }
+
+    /// When an [`EventKind::Tick`] is needed, if at all.
+    pub fn wake_at(&self) -> Option<Micros> {
+        let player = self.player.as_ref().and_then(Player::wake_at);
+        let session = self.session.wake_at();
+        match (player, session) {
+            (Some(one), Some(other)) => Some(one.min(other)),
+            (one, other) => one.or(other),
+        }
     }
 
     /// Takes note that a script, not a terminal, says what is struck.

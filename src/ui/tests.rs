@@ -39,6 +39,7 @@ impl Stage {
         let config = Config {
             offers: offers(&layout, &routes),
             drills_of: None,
+            player: None,
             layout,
             routes,
             data: home.path().join("etude"),

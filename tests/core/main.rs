@@ -8,6 +8,7 @@ mod engine;
 mod layout_files;
 mod model;
 mod plan;
+mod played;
 mod routes;
 mod typist;
 mod walls;

@@ -4,5 +4,6 @@ pub mod board;
 pub mod caps;
 pub mod chart;
 pub mod frame;
+pub mod played;
 pub mod score;
 pub mod sheet;
