@@ -20,6 +20,7 @@
 pub mod cli;
 pub mod command;
 pub mod drill;
+pub mod editor;
 pub mod input;
 pub mod keyboard;
 pub mod layout;
