@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 mod drills;
+mod editor;
 mod engine;
 mod layout_files;
 mod model;
