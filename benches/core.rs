@@ -80,7 +80,7 @@ fn events_of(drill: &drill::Drill) -> Vec<Event> {
     drill
         .prompts
         .iter()
-        .flat_map(|prompt| &prompt.items)
+        .flat_map(drill::Prompt::items)
         .map(|item| {
             at += 180_000;
             let stroke = match item.as_char() {

@@ -124,8 +124,8 @@ impl<W: Write> Talk<'_, W> {
     }
 
     fn prompt(&mut self) -> anyhow::Result<()> {
-        if let Some((number, line)) = self.practice.session().line() {
-            say(&mut self.out, &script::prompt(number, line.items()))?;
+        if let Some((number, prompt)) = self.practice.session().prompt() {
+            say(&mut self.out, &script::prompt(number, prompt))?;
         }
         self.due()
     }
@@ -162,6 +162,7 @@ impl<W: Write> Talk<'_, W> {
                 Effect::Down { seq, down } => {
                     say(&mut self.out, &Line::Down { seq, down_us: down.0 })?;
                 }
+                Effect::Shown { place } => say(&mut self.out, &Line::Shown { place })?,
                 Effect::LineDone => {
                     judged = false;
                     self.prompt()?;

@@ -140,7 +140,7 @@ impl Plan {
 }
 
 pub(super) fn prompts(lines: Vec<Vec<Output>>) -> Vec<Prompt> {
-    lines.into_iter().map(|items| Prompt { items }).collect()
+    lines.into_iter().map(Prompt::Text).collect()
 }
 
 /// The most frequent first, then by name.

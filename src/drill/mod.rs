@@ -14,6 +14,7 @@ mod material;
 mod mix;
 mod numbers;
 mod own;
+mod prompt;
 mod punctuation;
 mod reach;
 mod speller;
@@ -31,11 +32,11 @@ pub use material::{
 };
 pub use mix::Mix;
 pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
+pub use prompt::{Cue, Prompt, Strikes, Way};
 pub use speller::Speller;
 pub use weights::{ItemKey, Pull, SwitchKey, Weights};
 pub use what::{Offer, What, offers};
 
-use crate::keyboard::Output;
 use crate::layout::{Cluster, LayerId};
 
 /// How a drill goes on after a wrong key.
@@ -60,13 +61,6 @@ impl Flow {
     pub fn from_word(word: &str) -> Option<Self> {
         [Self::Stay, Self::Repair].into_iter().find(|flow| flow.word() == word)
     }
-}
-
-/// One line to type: outputs in order.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Prompt {
-    /// What to strike, in order; never empty, at most 200.
-    pub items: Vec<Output>,
 }
 
 /// Where a drill's text comes from.
@@ -102,7 +96,7 @@ pub struct Drill {
     pub flow: Flow,
     /// Where its text comes from.
     pub source: Source,
-    /// The lines.
+    /// The prompts, in order.
     pub prompts: Vec<Prompt>,
     /// Characters left out because the layout can't type them, with counts.
     pub left_out: Vec<(String, usize)>,

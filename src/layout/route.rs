@@ -1,5 +1,6 @@
 //! The physical presses that give an output.
 
+use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
 use crate::keyboard::{Finger, Modifiers, Output, Position};
 use std::collections::BTreeMap;
@@ -40,6 +41,7 @@ pub struct Route {
 #[derive(Debug, Clone, Default)]
 pub struct RouteTable {
     routes: BTreeMap<Output, Vec<Route>>,
+    by_hand: BTreeMap<Output, Route>,
 }
 
 /// All routes to `output`, chords by held modifiers included, the preferred
@@ -61,7 +63,37 @@ pub fn routes(layout: &Layout, output: &Output) -> Vec<Route> {
 impl RouteTable {
     /// The table of `layout`.
     pub fn build(layout: &Layout) -> Self {
-        Self { routes: search::routes(layout, Modifiers::SHIFT, |_| true) }
+        Self {
+            routes: search::routes(layout, Modifiers::SHIFT, |_| true),
+            by_hand: BTreeMap::new(),
+        }
+    }
+
+    /// Takes in the chords among `outputs` as they are struck by hand: all
+    /// their modifiers held, their key struck.
+    pub fn add_chords<'a>(
+        &mut self,
+        layout: &Layout,
+        outputs: impl IntoIterator<Item = &'a Output>,
+    ) {
+        for output in outputs {
+            let Output::Chord(chord) = output else { continue };
+            if !self.by_hand.contains_key(output) {
+                let by_hand = routes(layout, output).into_iter().find(|route| {
+                    let index = layout.board.index_of(route.position);
+                    let struck = index.and_then(|i| layout.layer(route.layer).keys.get(i));
+                    let plain = struck.and_then(|assignment| given(layout, assignment));
+                    route.modifiers == chord.modifiers && !matches!(plain, Some(Output::Chord(_)))
+                });
+                self.by_hand.extend(by_hand.map(|route| (output.clone(), route)));
+            }
+        }
+    }
+
+    /// The preferred route to a chord by hand, if it was taken in by
+    /// [`RouteTable::add_chords`] and the layout can give it so.
+    pub fn by_hand(&self, output: &Output) -> Option<&Route> {
+        self.by_hand.get(output)
     }
 
     /// The preferred route to `output`, if it can be given at all.
@@ -113,7 +145,7 @@ impl RouteTable {
             .collect()
     }
 
-    /// All routes to `output`, the preferred one first.
+    /// All routes to `output` but chords by hand, the preferred one first.
     pub fn all(&self, output: &Output) -> &[Route] {
         self.routes.get(output).map_or(&[], Vec::as_slice)
     }

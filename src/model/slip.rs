@@ -231,7 +231,7 @@ mod tests {
             layers: Vec::new(),
             flow,
             source: Source::Shipped,
-            prompts: vec![Prompt { items: due.chars().map(Output::char).collect() }],
+            prompts: vec![Prompt::Text(due.chars().map(Output::char).collect())],
             left_out: Vec::new(),
         });
         let mut keystrokes = Vec::new();

@@ -4,7 +4,9 @@
 //! This room is shell: it joins the pure rooms to the store, and knows
 //! neither screen nor script.
 
-use crate::drill::{self, Drill, DrillError, Offer, OwnRequest, OwnText, Request, STROKES, What};
+use crate::drill::{
+    self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Request, STROKES, What,
+};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
@@ -119,8 +121,23 @@ impl Practice {
         self.finished = None;
         self.earlier = self.look_back(drill.cluster);
         self.sitting.begin_drill(&DrillStart::of(&drill, at));
+        self.know_chords(&drill);
+        // What has to be remembered is looked for from now on.
+        self.session.apply(&Event { at, kind: EventKind::Tick });
         self.session.start(drill.clone());
         self.running = Some(drill);
+    }
+
+    /// Finds the ways by hand to the chords that `drill` asks for: the table
+    /// of a layout has only what needs no modifiers held.
+    fn know_chords(&mut self, drill: &Drill) {
+        let strikes = drill.prompts.iter().filter(|prompt| matches!(prompt, Prompt::Strike(_)));
+        let mut chords = strikes.flat_map(Prompt::items).peekable();
+        if chords.peek().is_some() {
+            let layout = Arc::clone(&self.setup.layout);
+            Arc::make_mut(&mut self.setup.routes).add_chords(&layout, chords);
+            self.session.set_routes(Arc::clone(&self.setup.routes));
+        }
     }
 
     /// What the last sitting with drills of `cluster` measured; nothing where
@@ -158,7 +175,10 @@ impl Practice {
                 Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
-                Effect::LineDone | Effect::Leaving(_) | Effect::Left(None) => {}
+                Effect::LineDone
+                | Effect::Shown { .. }
+                | Effect::Leaving(_)
+                | Effect::Left(None) => {}
             }
         }
         effects

@@ -1,7 +1,6 @@
 //! The lines that `etude practice --script` writes; see `docs/script.md`.
 
-use crate::drill::Drill;
-use crate::keyboard::Output;
+use crate::drill::{Cue, Drill, Prompt};
 use crate::layout::{AccessStep, LayerId, Layout, Route, Target};
 use crate::session::{DrillResult, Due, Flags, Keystroke, Spread, Tally};
 use serde::Serialize;
@@ -45,12 +44,17 @@ pub enum Line<'a> {
         /// Characters left out, with counts.
         left_out: BTreeMap<&'a str, usize>,
     },
-    /// A line is due.
+    /// A prompt is due.
     Prompt {
         /// From 0.
         prompt: usize,
+        /// `text` or `strike`.
+        kind: &'static str,
         /// Its outputs in order.
         items: Vec<String>,
+        /// Of actions: what more there is to say.
+        #[serde(flatten)]
+        actions: Option<Actions<'a>>,
     },
     /// An output is due.
     Due {
@@ -62,6 +66,11 @@ pub enum Line<'a> {
         layer: &'a str,
         /// The presses of its preferred route; empty without a route.
         route: Vec<Press>,
+    },
+    /// The answer to what is due is shown from now on.
+    Shown {
+        /// Place in the prompt, from 0.
+        place: usize,
     },
     /// A press was judged.
     Judgement(Judged<'a>),
@@ -98,6 +107,20 @@ pub enum Line<'a> {
         /// Active time of the session.
         active_us: u64,
     },
+}
+
+/// What a prompt says of the actions that it asks for.
+#[derive(Debug, Serialize)]
+pub struct Actions<'a> {
+    titles: &'a [String],
+    /// `layout` or `hand`.
+    way: &'static str,
+    /// True where nothing has to be remembered.
+    told: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    before: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    after: Option<&'a str>,
 }
 
 /// One physical press of a route.
@@ -206,8 +229,29 @@ pub fn drill(drill: &Drill, number: u32) -> Line<'_> {
 }
 
 /// The line for a prompt.
-pub fn prompt<'a>(number: usize, items: &[Output]) -> Line<'a> {
-    Line::Prompt { prompt: number, items: items.iter().map(ToString::to_string).collect() }
+pub fn prompt(number: usize, prompt: &Prompt) -> Line<'_> {
+    let actions = match prompt {
+        Prompt::Strike(strikes) => {
+            let change = match &strikes.cue {
+                Cue::Change { before, after } => Some((before.as_str(), after.as_str())),
+                Cue::Title => None,
+            };
+            Some(Actions {
+                titles: strikes.titles(),
+                way: strikes.way.word(),
+                told: strikes.told,
+                before: change.map(|(before, _)| before),
+                after: change.map(|(_, after)| after),
+            })
+        }
+        Prompt::Text(_) => None,
+    };
+    Line::Prompt {
+        prompt: number,
+        kind: prompt.word(),
+        items: prompt.items().iter().map(ToString::to_string).collect(),
+        actions,
+    }
 }
 
 /// The line for what is due.

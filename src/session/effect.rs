@@ -55,7 +55,13 @@ pub enum Effect {
         /// How long the key was down.
         down: Micros,
     },
-    /// A line is done; the next one is due.
+    /// The answer to what is due has to be shown: it was asked for, or did
+    /// not come.
+    Shown {
+        /// The place in the prompt.
+        place: usize,
+    },
+    /// A prompt is done; the next one is due.
     LineDone,
     /// The drill is over.
     DrillDone(Box<DrillResult>),

@@ -1,11 +1,12 @@
 //! The engine: `apply` an event, get effects.
 
 use super::line::Change;
+use super::work::{Striking, Work};
 use super::{
     Counts, DrillResult, Due, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke,
     Level, Line, Stroke, StrokeKey, Tally, Verdict,
 };
-use crate::drill::{Drill, Flow};
+use crate::drill::{Drill, Flow, Prompt, Way};
 use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Route, RouteTable};
 use crate::units::Micros;
@@ -27,6 +28,14 @@ const RECENT: (usize, usize) = (64, 20);
 /// Presses after an error whose latency does not count.
 const AFTER_ERROR: u8 = 2;
 
+/// An answer that has to be remembered is shown when so long has passed
+/// without it (common practice, no source) …
+pub const SHOW_AFTER: Micros = Micros::from_secs(8);
+/// … or after so many wrong answers …
+pub const SHOW_AFTER_MISSES: u8 = 3;
+/// … or when this is struck, which no strike prompt ever asks for.
+pub const SHOW_KEY: char = '?';
+
 /// What a session needs to know.
 #[derive(Debug, Clone)]
 pub struct Spec {
@@ -40,7 +49,7 @@ pub struct Spec {
 struct Run {
     drill: Drill,
     prompt: usize,
-    line: Line,
+    work: Work,
     /// The route of each item of the line, in the company that it keeps.
     routes: Vec<Option<Route>>,
     seq: u32,
@@ -89,11 +98,15 @@ impl Session {
         self.escapes.clear();
         self.down.clear();
         self.last_press = None;
-        let first = drill.prompts.first().map(|first| Line::new(first, drill.flow));
-        self.run = first.map(|line| Run {
+        let now = self.now;
+        let first = drill.prompts.first();
+        let first = first.map(|first| {
+            (Work::new(first, drill.flow, now), along(&self.spec.routes, first, &drill.layers))
+        });
+        self.run = first.map(|(work, routes)| Run {
             prompt: 0,
-            routes: self.spec.routes.along(line.items(), &drill.layers),
-            line,
+            work,
+            routes,
             seq: 0,
             part: None,
             layer_before: LayerId::BASE,
@@ -115,9 +128,28 @@ impl Session {
         self.run.as_ref().map(|run| &run.drill)
     }
 
-    /// The line in work, and which prompt of the drill it is.
+    /// Takes note of the ways to each output, where more have become known.
+    pub fn set_routes(&mut self, routes: Arc<RouteTable>) {
+        self.spec.routes = routes;
+    }
+
+    /// The prompt in work, and its number in the drill.
+    pub fn prompt(&self) -> Option<(usize, &Prompt)> {
+        let run = self.run.as_ref()?;
+        Some((run.prompt, run.drill.prompts.get(run.prompt)?))
+    }
+
+    /// The line of the prompt in work, and the prompt's number in the drill;
+    /// none for a prompt without one. Actions to strike are a line of chords.
     pub fn line(&self) -> Option<(usize, &Line)> {
-        self.run.as_ref().map(|run| (run.prompt, &run.line))
+        let run = self.run.as_ref()?;
+        Some((run.prompt, run.work.line()?))
+    }
+
+    /// False while what is due has to be remembered and has not been shown.
+    pub fn answer_known(&self) -> bool {
+        let striking = self.run.as_ref().and_then(|run| run.work.striking());
+        striking.is_none_or(|striking| striking.told || striking.shown)
     }
 
     /// The tally of the drill in work.
@@ -127,7 +159,7 @@ impl Session {
 
     /// The counts of the drill in work, the line in work included.
     pub fn counts(&self) -> Counts {
-        self.run.as_ref().map_or_else(Counts::default, |run| run.counts.plus(run.line.counts()))
+        self.run.as_ref().map_or_else(Counts::default, |run| run.counts.plus(run.work.counts()))
     }
 
     /// Active time of the whole session: intervals between presses, without
@@ -142,14 +174,17 @@ impl Session {
     }
 
     /// When a [`EventKind::Tick`] is needed, if at all: when Esc presses that
-    /// stand towards leaving have run out.
+    /// stand towards leaving have run out, or an answer is to be shown.
     pub fn wake_at(&self) -> Option<Micros> {
-        self.escapes.first().map(|(at, _)| *at + LEAVE_WITHIN + Micros(1))
+        let escapes = self.escapes.first().map(|(at, _)| *at + LEAVE_WITHIN + Micros(1));
+        let striking = self.run.as_ref().and_then(|run| run.work.striking());
+        let show = striking.and_then(Striking::shows_at);
+        escapes.into_iter().chain(show).min()
     }
 
     /// What is due now.
     pub fn due(&self) -> Option<Due> {
-        let output = self.run.as_ref()?.line.due()?;
+        let output = self.run.as_ref()?.work.line()?.due()?;
         Some(Due::new(output, self.due_route()))
     }
 
@@ -157,13 +192,14 @@ impl Session {
     /// held already.
     pub fn due_route(&self) -> Option<&Route> {
         let run = self.run.as_ref()?;
-        if run.line.wants_backspace() {
+        let line = run.work.line()?;
+        if line.wants_backspace() {
             return self.spec.routes.preferred(&Output::Key(NamedKey::Backspace));
         }
-        run.routes.get(run.line.place())?.as_ref()
+        run.routes.get(line.place())?.as_ref()
     }
 
-    /// The route of each item of the line in work.
+    /// The route of each item of the prompt in work.
     pub fn line_routes(&self) -> &[Option<Route>] {
         self.run.as_ref().map_or(&[], |run| &run.routes)
     }
@@ -187,6 +223,7 @@ impl Session {
         self.now = self.now.max(event.at);
         let now = self.now;
         self.expire_escapes(now, &mut effects);
+        self.show_when_due(now, &mut effects);
         match &event.kind {
             EventKind::Key(key) => {
                 let mut key = key.clone();
@@ -203,6 +240,10 @@ impl Session {
             | EventKind::Paste(_) => {
                 self.last_press = None;
                 self.down.clear();
+                if let Some(striking) = self.striking() {
+                    // Who looks elsewhere is not looking for the answer.
+                    striking.since = (event.kind != EventKind::FocusLost).then_some(now);
+                }
             }
             EventKind::Tick => {}
             EventKind::Leave => {
@@ -231,7 +272,7 @@ impl Session {
             return;
         }
         self.settle_escapes(effects);
-        if self.takes_back_nothing(&key.stroke) {
+        if self.takes_back_nothing(&key.stroke) || self.asks(&key.stroke, effects) {
             return;
         }
         self.judge(at, &key, effects);
@@ -242,11 +283,36 @@ impl Session {
     fn takes_back_nothing(&self, stroke: &Stroke) -> bool {
         let backspace = Output::Key(NamedKey::Backspace);
         self.run.as_ref().is_some_and(|run| {
-            run.drill.flow == Flow::Stay
-                && run.after_error == AFTER_ERROR
-                && run.line.due() != Some(backspace)
-                && stroke.plain_key() == Some(NamedKey::Backspace)
+            run.work.line().is_some_and(|line| {
+                line.flow() == Flow::Stay
+                    && run.after_error == AFTER_ERROR
+                    && line.due() != Some(backspace)
+                    && stroke.plain_key() == Some(NamedKey::Backspace)
+            })
         })
+    }
+
+    fn striking(&mut self) -> Option<&mut Striking> {
+        self.run.as_mut()?.work.striking_mut()
+    }
+
+    /// True where `stroke` asks for the answer instead of giving one: then it
+    /// is shown.
+    fn asks(&mut self, stroke: &Stroke, effects: &mut Vec<Effect>) -> bool {
+        let Some(striking) = self.striking() else { return false };
+        if stroke.output() != Output::char(SHOW_KEY) {
+            return false;
+        }
+        striking.show(effects);
+        true
+    }
+
+    fn show_when_due(&mut self, now: Micros, effects: &mut Vec<Effect>) {
+        if let Some(striking) = self.striking()
+            && striking.shows_at().is_some_and(|at| at <= now)
+        {
+            striking.show(effects);
+        }
     }
 
     /// Esc presses that did not lead to leaving were wrong keys after all.
@@ -289,7 +355,8 @@ impl Session {
         let backspace_route = self.spec.routes.preferred(&backspace);
         let backspace_due = Due::new(backspace, backspace_route);
         let Some(run) = &mut self.run else { return };
-        let line = &mut run.line;
+        let recall = run.work.striking().map(|s| (s.told, s.shown));
+        let Some(line) = run.work.line_mut() else { return };
         let place = line.place();
 
         let mut flags = Flags::empty();
@@ -300,6 +367,8 @@ impl Session {
         flags.set(Flags::INTERRUPTED, self.last_press.is_none() && !line.untouched());
         flags.set(Flags::PAUSE, latency.is_some_and(|l| l > bound));
         flags.set(Flags::AMBIGUOUS, hit && !exact);
+        flags.set(Flags::RECALLED, recall.is_some_and(|(told, _)| !told));
+        flags.set(Flags::SHOWN, recall.is_some_and(|(told, shown)| shown && !told));
 
         let taken = if hit { due.output.clone() } else { got.clone() };
         let change = line.change(&taken, hit);
@@ -353,8 +422,12 @@ impl Session {
         }
         run.seq += 1;
         run.tally.add(&keystroke);
-        let line_done = run.line.done();
+        let line_done = run.work.line().is_some_and(Line::done);
+        let verdict = keystroke.verdict;
         effects.push(Effect::Keystroke(Box::new(keystroke)));
+        if let Some(striking) = run.work.striking_mut() {
+            striking.judged(verdict, at, effects);
+        }
         if line_done {
             self.next_line(effects);
         }
@@ -385,9 +458,9 @@ impl Session {
         let Some(run) = &mut self.run else { return };
         run.prompt += 1;
         if let Some(prompt) = run.drill.prompts.get(run.prompt) {
-            run.counts = run.counts.plus(run.line.counts());
-            run.line = Line::new(prompt, run.drill.flow);
-            run.routes = self.spec.routes.along(run.line.items(), &run.drill.layers);
+            run.counts = run.counts.plus(run.work.counts());
+            run.work = Work::new(prompt, run.drill.flow, self.now);
+            run.routes = along(&self.spec.routes, prompt, &run.drill.layers);
             run.part = None;
             run.after_error = 0;
             effects.push(Effect::LineDone);
@@ -402,9 +475,25 @@ impl Run {
         DrillResult {
             complete,
             active: self.active,
-            counts: self.counts.plus(self.line.counts()),
+            counts: self.counts.plus(self.work.counts()),
             tally: self.tally,
         }
+    }
+}
+
+/// The route of each item of `prompt`, by the way that it asks for.
+fn along(routes: &RouteTable, prompt: &Prompt, practised: &[LayerId]) -> Vec<Option<Route>> {
+    match prompt {
+        Prompt::Text(items) => routes.along(items, practised),
+        Prompt::Strike(strikes) => strikes
+            .items()
+            .iter()
+            .map(|item| match strikes.way {
+                Way::Layout => routes.preferred(item).or_else(|| routes.by_hand(item)),
+                Way::Hand => routes.by_hand(item).or_else(|| routes.preferred(item)),
+            })
+            .map(Option::<&Route>::cloned)
+            .collect(),
     }
 }
 

@@ -8,9 +8,10 @@ mod level;
 mod line;
 pub mod metrics;
 mod tally;
+mod work;
 
 pub use effect::{DrillResult, Due, Effect};
-pub use engine::{Session, Spec};
+pub use engine::{SHOW_AFTER, SHOW_AFTER_MISSES, SHOW_KEY, Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
 pub use keystroke::{Flags, Keystroke, Verdict, timed};
 pub use level::{Granted, Level};

@@ -1,8 +1,8 @@
 //! Drills over every shipped layout and over random ones.
 
 use etude::drill::{
-    Drill, DrillError, Flow, LEAST_WIDTH, Mix, Offer, OwnRequest, OwnText, Request, STROKES,
-    Source, What, generate, glyph, line_width, offers,
+    Drill, DrillError, Flow, LEAST_WIDTH, Mix, Offer, OwnRequest, OwnText, Prompt, Request,
+    STROKES, Source, What, generate, glyph, line_width, offers,
 };
 use etude::keyboard::{NamedKey, Output};
 use etude::layout::{Assignment, Cluster, LayerId, Layout, RouteTable, shipped};
@@ -50,7 +50,7 @@ fn drill(layout: &Layout, routes: &RouteTable, what: What, seed: u64, ordinal: u
 fn shown(drill: &Drill) -> String {
     let mut text = format!("{} ({}, {})\n", drill.title, drill.cluster.word(), drill.flow.word());
     for prompt in &drill.prompts {
-        let line: String = prompt.items.iter().map(|item| glyph(item, true)).collect();
+        let line: String = prompt.items().iter().map(|item| glyph(item, true)).collect();
         writeln!(text, "{line}").unwrap();
     }
     for (what, count) in &drill.left_out {
@@ -60,7 +60,7 @@ fn shown(drill: &Drill) -> String {
 }
 
 fn strokes(drill: &Drill) -> usize {
-    drill.prompts.iter().map(|prompt| prompt.items.len()).sum()
+    drill.prompts.iter().map(|prompt| prompt.items().len()).sum()
 }
 
 /// What holds for every drill, whatever the layout; told in words where not.
@@ -68,14 +68,14 @@ fn faults(drill: &Drill, routes: &RouteTable, asked: usize, width: usize) -> Vec
     let mut faults = Vec::new();
     let mut escapes = 0;
     for prompt in &drill.prompts {
-        let columns = line_width(&prompt.items, true).max(line_width(&prompt.items, false));
+        let columns = line_width(prompt.items(), true).max(line_width(prompt.items(), false));
         if columns > width {
             faults.push(format!("{columns} columns, at most {width}"));
         }
-        if prompt.items.is_empty() || prompt.items.len() > 200 {
-            faults.push(format!("a prompt of {} items", prompt.items.len()));
+        if prompt.items().is_empty() || prompt.items().len() > 200 {
+            faults.push(format!("a prompt of {} items", prompt.items().len()));
         }
-        for item in &prompt.items {
+        for item in prompt.items() {
             if routes.preferred(item).is_none() {
                 faults.push(format!("no route gives {item}"));
             }
@@ -123,7 +123,7 @@ fn text_outside(routes: &RouteTable, layer: LayerId) -> bool {
 }
 
 fn mix(drill: &Drill, routes: &RouteTable, layer: LayerId) -> Mix {
-    Mix::of(drill.prompts.iter().map(|prompt| prompt.items.as_slice()), |output| {
+    Mix::of(drill.prompts.iter().map(Prompt::items), |output| {
         routes.preferred(output).is_some_and(|route| route.layer == layer)
     })
 }
@@ -143,7 +143,7 @@ fn every_offer_of_every_shipped_layout_makes_sound_drills() {
                 let faults = faults(&drill, &routes, STROKES, 72);
                 assert!(faults.is_empty(), "{}: {faults:?}\n{}", layout.name, shown(&drill));
                 assert_eq!(drill.source, Source::Shipped);
-                for item in drill.prompts.iter().flat_map(|prompt| &prompt.items) {
+                for item in drill.prompts.iter().flat_map(Prompt::items) {
                     owed.remove(item);
                 }
             }
@@ -183,9 +183,9 @@ fn clusters_come_as_pieces_more_than_as_fragments() {
         for ordinal in 0..8 {
             let drill = drill(layout, routes, What::Cluster(cluster), 5, ordinal);
             for prompt in &drill.prompts {
-                let line: String = prompt.items.iter().filter_map(Output::as_char).collect();
-                total += prompt.items.len();
-                written += if lines.contains(line.as_str()) { prompt.items.len() } else { 0 };
+                let line: String = prompt.items().iter().filter_map(Output::as_char).collect();
+                total += prompt.items().len();
+                written += if lines.contains(line.as_str()) { prompt.items().len() } else { 0 };
             }
         }
         assert!(written * 100 > total * 55, "{}: {written} of {total}", cluster.word());
@@ -247,19 +247,19 @@ fn thumb_drills_hold_every_thumb_key() {
     for ordinal in 0..5 {
         let drill = drill(layout, routes, What::Thumbs, 2, ordinal);
         assert_eq!(drill.flow, Flow::Stay);
-        let items: Vec<&Output> = drill.prompts.iter().flat_map(|prompt| &prompt.items).collect();
+        let items: Vec<&Output> = drill.prompts.iter().flat_map(Prompt::items).collect();
         for key in [NamedKey::Enter, NamedKey::Backspace, NamedKey::Tab, NamedKey::Escape] {
             assert!(items.contains(&&Output::Key(key)), "{key}\n{}", shown(&drill));
         }
         assert!(items.contains(&&Output::char(' ')));
         assert!(items.iter().any(|item| item.as_char().is_some_and(char::is_uppercase)));
         for prompt in &drill.prompts {
-            assert_eq!(prompt.items.last(), Some(&Output::Key(NamedKey::Enter)));
+            assert_eq!(prompt.items().last(), Some(&Output::Key(NamedKey::Enter)));
         }
         // What is taken back was typed before: no line runs below its start.
         for prompt in &drill.prompts {
             let mut length = 0_i32;
-            for item in &prompt.items {
+            for item in prompt.items() {
                 length += if *item == Output::Key(NamedKey::Backspace) { -1 } else { 1 };
                 assert!(length >= 0, "{}", shown(&drill));
             }
@@ -303,11 +303,11 @@ fn outputs_that_no_piece_has_get_company() {
         let faults = faults(&drill, &routes, STROKES, 72);
         assert!(faults.is_empty(), "{faults:?}\n{}", shown(&drill));
         for prompt in &drill.prompts {
-            for (at, item) in prompt.items.iter().enumerate() {
+            for (at, item) in prompt.items().iter().enumerate() {
                 if let Some(c) = item.as_char().filter(|c| unusual.contains(c)) {
                     seen.insert(c);
                     let beside =
-                        &prompt.items[at.saturating_sub(2)..(at + 3).min(prompt.items.len())];
+                        &prompt.items()[at.saturating_sub(2)..(at + 3).min(prompt.items().len())];
                     let letters = beside.iter().filter_map(Output::as_char);
                     assert!(letters.filter(|c| c.is_alphabetic()).count() > 0, "{}", shown(&drill));
                 }
@@ -436,7 +436,7 @@ proptest! {
         let mut owed: BTreeSet<Output> = keys.into_iter().collect();
         for ordinal in 0..ROUNDS {
             for prompt in drill(&layout, &routes, what, seed, ordinal).prompts {
-                prompt.items.iter().for_each(|item| { owed.remove(item); });
+                prompt.items().iter().for_each(|item| { owed.remove(item); });
             }
         }
         prop_assert!(owed.is_empty(), "{owed:?}");
@@ -465,7 +465,7 @@ fn own_text_comes_in_order_and_round_again() {
         assert_eq!((drill.source, drill.flow), (Source::Own, Flow::Repair));
         assert!(faults(&drill, routes, strokes(&drill), 72).is_empty());
         assert!((117..=243).contains(&strokes(&drill)) || seen.len() * 10 > text.len() * 8);
-        for item in drill.prompts.iter().flat_map(|prompt| &prompt.items) {
+        for item in drill.prompts.iter().flat_map(Prompt::items) {
             match item {
                 Output::Key(NamedKey::Enter) => seen.push('\n'),
                 Output::Key(NamedKey::Tab) => seen.push('\t'),
@@ -491,7 +491,7 @@ fn own_text_gives_lines_rich_in_a_layer() {
         strokes: 180,
     };
     let drill = own.drill(&request).unwrap();
-    assert!(drill.prompts.iter().all(|prompt| prompt.items.contains(&Output::char('['))));
+    assert!(drill.prompts.iter().all(|prompt| prompt.items().contains(&Output::char('['))));
     let plain = OwnText::parse(b"nothing of the kind", 72).unwrap();
     assert!(matches!(plain.drill(&request), Err(DrillError::TextLacks { .. })));
     let foreign = OwnText::parse("潮位表".as_bytes(), 72).unwrap();
@@ -528,9 +528,9 @@ proptest! {
                 OwnRequest { layout, routes, what: None, ordinal, strokes: 100 };
             let Ok(drill) = own.drill(&request) else { continue };
             for prompt in &drill.prompts {
-                prop_assert!(prompt.items.len() <= 200 && !prompt.items.is_empty());
-                prop_assert!(line_width(&prompt.items, false) <= width);
-                for item in &prompt.items {
+                prop_assert!(prompt.items().len() <= 200 && !prompt.items().is_empty());
+                prop_assert!(line_width(prompt.items(), false) <= width);
+                for item in prompt.items() {
                     prop_assert!(routes.preferred(item).is_some());
                 }
             }

@@ -114,7 +114,7 @@ fn text_drill(house: &House, seed: u64, ordinal: u32) -> Drill {
         });
         let items = line.unwrap_or(&lines[0]).0.to_vec();
         strokes += items.len();
-        prompts.push(Prompt { items });
+        prompts.push(Prompt::Text(items));
     }
     Drill {
         title: "text".to_owned(),
@@ -320,7 +320,7 @@ fn weighted_drills_are_rich_in_what_was_chosen() {
                 let drill = house.drill(offer.what, 9, ordinal, Some(&choice.weights));
                 let plain = house.drill(offer.what, 9, ordinal, None);
                 let lines = |drill: &Drill| -> Vec<Vec<Output>> {
-                    drill.prompts.iter().map(|prompt| prompt.items.clone()).collect()
+                    drill.prompts.iter().map(|prompt| prompt.items().to_vec()).collect()
                 };
                 let worth = |drill: &Drill| {
                     let (gain, seconds) =

@@ -41,7 +41,7 @@ fn sitting(
                 Effect::Down { down, .. } => downs.push(down),
                 Effect::DrillDone(_) => done += 1,
                 Effect::Left(_) => panic!("a typist does not leave"),
-                Effect::LineDone | Effect::Leaving(_) => {}
+                Effect::LineDone | Effect::Shown { .. } | Effect::Leaving(_) => {}
             }
         }
     }

@@ -281,6 +281,7 @@ impl App {
                     self.end_sitting();
                     return true;
                 }
+                Effect::Shown { .. } => seen = true,
                 Effect::LineDone | Effect::Down { .. } | Effect::Leaving(_) => {}
             }
         }

@@ -127,7 +127,7 @@ impl View<'_> {
         let score = Score { line, layout: self.layout, routes: self.session.line_routes(), theme };
         (&score).render(centred(parts.score, line_width(line, theme)), buf);
         if let Some(next) = drill.prompts.get(prompt + 1) {
-            let text: String = next.items.iter().map(|i| glyph(i, theme.unicode)).collect();
+            let text: String = next.items().iter().map(|i| glyph(i, theme.unicode)).collect();
             // Under the line in work, as far as there is room.
             let left = centred(parts.next, line_width(line, theme)).x;
             let room = (parts.next.x + parts.next.width).saturating_sub(left);
