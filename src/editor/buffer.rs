@@ -136,6 +136,12 @@ impl Line {
         self.bytes.windows(2).map(|pair| &self.text[pair[0] as usize..pair[1] as usize])
     }
 
+    /// The grapheme at `column`, if the line goes so far.
+    pub fn grapheme(&self, column: usize) -> Option<&str> {
+        let (start, end) = (self.bytes.get(column)?, self.bytes.get(column + 1)?);
+        self.text.get(*start as usize..*end as usize)
+    }
+
     /// The byte where grapheme `column` begins.
     fn byte(&self, column: usize) -> usize {
         self.bytes[column.min(self.len())] as usize
@@ -152,7 +158,9 @@ impl Line {
     }
 
     /// The grapheme columns where words begin and where they end, ascending.
-    pub(super) fn words(&self) -> (&[u32], &[u32]) {
+    /// A word is what UAX #29 parts from its neighbours and holds a letter, a
+    /// number or an underscore.
+    pub fn word_edges(&self) -> (&[u32], &[u32]) {
         (&self.word_starts, &self.word_ends)
     }
 }

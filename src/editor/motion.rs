@@ -220,7 +220,7 @@ pub(super) fn go(
 
 fn word_left(buffer: &Buffer, at: Place) -> Place {
     let last_before = |line: usize, column: usize| {
-        let (starts, _) = buffer.line(line).words();
+        let (starts, _) = buffer.line(line).word_edges();
         let before = starts.partition_point(|&start| (start as usize) < column);
         before.checked_sub(1).map_or(0, |index| starts[index] as usize)
     };
@@ -233,7 +233,7 @@ fn word_left(buffer: &Buffer, at: Place) -> Place {
 
 fn word_right(buffer: &Buffer, at: Place, habit: WordStep) -> Place {
     let stops = |line: usize| {
-        let (starts, ends) = buffer.line(line).words();
+        let (starts, ends) = buffer.line(line).word_edges();
         match habit {
             WordStep::NextStart => starts,
             WordStep::WordEnd => ends,

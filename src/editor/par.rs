@@ -165,8 +165,8 @@ struct Search<'a> {
     costs: Vec<Cost>,
     measure: Measure,
     layers: Vec<Anchor>,
-    /// What is left to delete.
-    target: Option<Span>,
+    /// What is left to delete: any one of these.
+    targets: Vec<Span>,
     /// Blocks of lines with the tool that moves them rightly, and how often.
     blocks: Vec<(usize, usize, u16, usize)>,
     /// Least cost of a key that deletes.
@@ -220,7 +220,7 @@ impl<'a> Search<'a> {
         if has(Action::SelectAll) {
             add(Anchor::At(buffer.start()));
         }
-        let mut target = None;
+        let mut targets = Vec::new();
         let mut blocks = Vec::new();
         let line_deletes = has(Action::DeleteLines);
         match task.goal() {
@@ -230,15 +230,19 @@ impl<'a> Search<'a> {
                 add(Anchor::At(span.end));
             }
             Goal::Deletion(_) => {
-                let span = task.left_to_delete(buffer)?;
-                target = Some(span);
-                add(Anchor::At(span.start));
-                add(Anchor::At(span.end));
-                if line_deletes && span.end.line > span.start.line {
-                    for line in [span.start.line, span.end.line - 1, span.end.line] {
-                        add(Anchor::OnLine { line, at_start: true });
-                        add(Anchor::OnLine { line, at_start: false });
+                targets = task.left_to_delete(buffer);
+                for span in &targets {
+                    add(Anchor::At(span.start));
+                    add(Anchor::At(span.end));
+                    if line_deletes && span.end.line > span.start.line {
+                        for line in [span.start.line, span.end.line - 1, span.end.line] {
+                            add(Anchor::OnLine { line, at_start: true });
+                            add(Anchor::OnLine { line, at_start: false });
+                        }
                     }
+                }
+                if targets.is_empty() {
+                    return None;
                 }
             }
             Goal::LineMove { to, .. } => {
@@ -287,7 +291,7 @@ impl<'a> Search<'a> {
             costs,
             measure,
             layers,
-            target,
+            targets,
             blocks,
             delete_cost,
             deletes,
@@ -438,8 +442,8 @@ impl<'a> Search<'a> {
 
     /// Every key that changes the text, and what it takes from there.
     fn change(&mut self, node: &Node, index: u32) {
-        if self.target.is_some() {
-            self.delete_from(node, index);
+        for n in 0..self.targets.len() {
+            self.delete_from(node, index, self.targets[n]);
         }
         if self.blocks.is_empty() {
             return;
@@ -491,14 +495,13 @@ impl<'a> Search<'a> {
         (!span.is_empty()).then_some(span)
     }
 
-    fn delete_from(&mut self, node: &Node, index: u32) {
-        let Some(target) = self.target else { return };
+    fn delete_from(&mut self, node: &Node, index: u32, target: Span) {
         let anchor = match self.layers[node.layer] {
             Anchor::None => None,
             Anchor::At(anchor) => Some(anchor),
             // Only keys that take whole lines make sense here.
             Anchor::OnLine { .. } => {
-                self.delete_lines_from(node, index);
+                self.delete_lines_from(node, index, target);
                 return;
             }
         };
@@ -532,8 +535,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn delete_lines_from(&mut self, node: &Node, index: u32) {
-        let Some(target) = self.target else { return };
+    fn delete_lines_from(&mut self, node: &Node, index: u32, target: Span) {
         let Some(&tool) =
             self.deletes.iter().find(|&&n| self.tools[n as usize].action == Action::DeleteLines)
         else {
@@ -560,8 +562,8 @@ impl<'a> Search<'a> {
         if let Some(&tool) = tail.last() {
             editor.apply(self.tools[tool as usize].action);
         }
-        let Some(target) = self.task.left_to_delete(editor.buffer()) else { return };
-        if target.is_empty() {
+        let targets = self.task.left_to_delete(editor.buffer());
+        if targets.first().is_some_and(Span::is_empty) {
             self.offer(cost, index, || tail.clone());
             return;
         }
@@ -571,16 +573,16 @@ impl<'a> Search<'a> {
             let cost = cost + self.costs[tool as usize];
             let touched = editor.touched();
             let Some(span) = self.taken(editor.buffer(), &cursor, touched, tool) else { continue };
-            if !target.holds(&span) {
-                continue;
-            }
+            let Some(target) = targets.iter().find(|target| target.holds(&span)) else { continue };
             tail.push(tool);
-            if span == target {
+            if targets.contains(&span) {
                 self.offer(cost, index, || tail.clone());
             } else {
                 let left = Span { start: target.start, end: span.start };
                 let right = Span { start: span.end, end: target.end };
                 let least = self.least_deletes(editor.buffer(), left, right);
+                // Only one reading of what is left gives a bound that holds.
+                let least = if targets.len() > 1 { 1 } else { least };
                 if !self.too_dear(cost, least) {
                     self.delete_on(&editor, cost, index, tail);
                 }
@@ -592,7 +594,7 @@ impl<'a> Search<'a> {
     /// A lower bound of the deletions that take away `left` (which ends at the
     /// cursor) and `right` (which begins there), not both empty.
     fn least_deletes(&self, buffer: &Buffer, left: Span, right: Span) -> usize {
-        if self.far {
+        if self.far || (self.line_deletes && buffer.lines().len() == 1) {
             return 1;
         }
         let mut least = 1;
@@ -632,7 +634,7 @@ fn words_within(buffer: &Buffer, span: Span) -> usize {
             let line = buffer.line(number);
             let from = if number == span.start.line { span.start.column } else { 0 };
             let to = if number == span.end.line { span.end.column } else { line.len() };
-            let (starts, ends) = line.words();
+            let (starts, ends) = line.word_edges();
             let first = starts.partition_point(|&start| (start as usize) < from);
             let last = ends.partition_point(|&end| end as usize <= to);
             last.saturating_sub(first)

@@ -28,6 +28,8 @@ pub struct Task {
     goal: Goal,
     /// The text at the end.
     result: Buffer,
+    /// The spans whose deletion leads there.
+    targets: Vec<Span>,
 }
 
 impl Task {
@@ -55,8 +57,12 @@ impl Task {
             }
             Goal::LineMove { from, to } => move_line(&mut result, from, to),
         }
+        let targets = match goal {
+            Goal::Deletion(span) => slides(buffer, span),
+            _ => Vec::new(),
+        };
         let start = Editor::new(buffer.clone(), near(at), habits);
-        let task = Self { start, goal, result };
+        let task = Self { start, goal, result, targets };
         (!task.done(&task.start)).then_some(task)
     }
 
@@ -99,36 +105,29 @@ impl Task {
     pub fn allows(&self, buffer: &Buffer) -> bool {
         match self.goal {
             Goal::Cursor(_) | Goal::Selection(_) => buffer == self.start.buffer(),
-            Goal::Deletion(_) => self.left_to_delete(buffer).is_some(),
+            Goal::Deletion(_) => !self.left_to_delete(buffer).is_empty(),
             Goal::LineMove { .. } => self.line_to_move(buffer).is_some(),
         }
     }
 
-    /// What of the span to delete is still there in `buffer`; none where
-    /// something else is missing. Empty at the end.
-    pub fn left_to_delete(&self, buffer: &Buffer) -> Option<Span> {
-        let Goal::Deletion(span) = self.goal else { return None };
+    /// What could still be deleted in `buffer` to reach the goal, each span by
+    /// itself; none where something else is missing, or where the joint would
+    /// make one grapheme of two. Several where equal text leaves a choice, as
+    /// between the blank before a word and the one after it.
+    pub fn left_to_delete(&self, buffer: &Buffer) -> Vec<Span> {
         let first = self.start.buffer();
-        let start_and = |end: Place, of: &Buffer| Span { start: of.start(), end };
-        let before = first.text(start_and(span.start, first));
-        let after = first.text(Span { start: span.end, end: first.end() });
         let now = buffer.to_string();
-        if before.len() + after.len() > now.len() {
-            return None;
+        let mut found = Vec::new();
+        for span in &self.targets {
+            if let Some(left) = left_of(first, *span, buffer, &now) {
+                for slid in slides(buffer, left) {
+                    if !found.contains(&slid) {
+                        found.push(slid);
+                    }
+                }
+            }
         }
-        let left = now.strip_prefix(&before)?.strip_suffix(&after)?;
-        let whole = first.text(span);
-        let mut rest = whole.chars();
-        if !left.chars().all(|c| rest.any(|other| other == c)) {
-            return None;
-        }
-        let place = |text: &str| {
-            let line = text.matches('\n').count();
-            let column = text.rsplit('\n').next().unwrap_or("");
-            Some(Place::new(line, buffer.line(line).column_of(column.len())?))
-        };
-        let end = now.len() - after.len();
-        Some(Span { start: place(&before)?, end: place(&now[..end])? })
+        found
     }
 
     /// Where the line to move is in `buffer`; none where the lines are in an
@@ -148,6 +147,77 @@ impl Task {
             lines == *buffer
         })
     }
+}
+
+/// What of `span` of the text `first` is still there in `buffer`, which reads
+/// `now`.
+fn left_of(first: &Buffer, span: Span, buffer: &Buffer, now: &str) -> Option<Span> {
+    let before = first.text(Span { start: first.start(), end: span.start });
+    let after = first.text(Span { start: span.end, end: first.end() });
+    if before.len() + after.len() > now.len() {
+        return None;
+    }
+    let left = now.strip_prefix(&before)?.strip_suffix(&after)?;
+    let whole = first.text(span);
+    let mut rest = whole.chars();
+    if !left.chars().all(|c| rest.any(|other| other == c)) {
+        return None;
+    }
+    let place = |text: &str| {
+        let line = text.matches('\n').count();
+        let column = text.rsplit('\n').next().unwrap_or("");
+        Some(Place::new(line, buffer.line(line).column_of(column.len())?))
+    };
+    let end = now.len() - after.len();
+    Some(Span { start: place(&before)?, end: place(&now[..end])? })
+}
+
+/// The most spans that are the same deletion.
+const MOST_SLIDES: usize = 8;
+
+/// `span` and the spans next to it whose deletion leaves the same text: it can
+/// be shifted by one grapheme where the one that it gains is the one that it
+/// loses.
+fn slides(buffer: &Buffer, span: Span) -> Vec<Span> {
+    let mut found = vec![span];
+    if span.is_empty() {
+        return found;
+    }
+    let next = |place: Place| {
+        let line = buffer.line(place.line);
+        match line.grapheme(place.column) {
+            Some(grapheme) => Some((grapheme, Place::new(place.line, place.column + 1))),
+            None if place.line + 1 < buffer.lines().len() => {
+                Some(("\n", Place::new(place.line + 1, 0)))
+            }
+            None => None,
+        }
+    };
+    let before = |place: Place| match (place.column.checked_sub(1), place.line.checked_sub(1)) {
+        (Some(column), _) => {
+            let grapheme = buffer.line(place.line).grapheme(column)?;
+            Some((grapheme, Place::new(place.line, column)))
+        }
+        (None, Some(line)) => Some(("\n", Place::new(line, buffer.line(line).len()))),
+        (None, None) => None,
+    };
+    let mut right = span;
+    while let (Some((lost, start)), Some((gained, end))) = (next(right.start), next(right.end))
+        && lost == gained
+        && found.len() < MOST_SLIDES
+    {
+        right = Span { start, end };
+        found.push(right);
+    }
+    let mut left = span;
+    while let (Some((gained, start)), Some((lost, end))) = (before(left.start), before(left.end))
+        && lost == gained
+        && found.len() < MOST_SLIDES
+    {
+        left = Span { start, end };
+        found.push(left);
+    }
+    found
 }
 
 /// Moves line `from` to where line `to` is.
@@ -173,15 +243,23 @@ mod tests {
         let task = task("the low\nand high", Goal::Deletion(span)).unwrap();
         assert_eq!(task.result().to_string(), "the  high");
         let left = |text: &str| task.left_to_delete(&Buffer::new(text));
-        assert_eq!(left("the low\nand high"), Some(span));
-        assert_eq!(
-            left("the lo high"),
-            Some(Span { start: Place::new(0, 4), end: Place::new(0, 6) })
-        );
-        assert!(left("the  high").unwrap().is_empty());
-        assert_eq!(left("the high"), None);
-        assert_eq!(left("th low\nand high"), None);
-        assert_eq!(left("the wol\nand high"), None);
+        assert_eq!(left("the low\nand high"), [span]);
+        assert_eq!(left("the lo high"), [Span { start: Place::new(0, 4), end: Place::new(0, 6) }]);
+        assert!(left("the  high")[0].is_empty());
+        assert_eq!(left("the high"), []);
+        assert_eq!(left("th low\nand high"), []);
+        assert_eq!(left("the wol\nand high"), []);
+    }
+
+    #[test]
+    fn equal_text_leaves_a_choice() {
+        let span = Span { start: Place::new(0, 4), end: Place::new(0, 8) };
+        let task = task("at a low low tide", Goal::Deletion(span)).unwrap();
+        let left = task.left_to_delete(task.start().buffer());
+        let words: Vec<String> = left.iter().map(|l| task.start().buffer().text(*l)).collect();
+        assert_eq!(words, [" low", "low ", "ow l", "w lo", " low", "low "]);
+        assert!(task.allows(&Buffer::new("at a lowlow tide")));
+        assert!(!task.allows(&Buffer::new("at low low tide")));
     }
 
     #[test]

@@ -96,6 +96,11 @@ impl RouteTable {
         self.by_hand.get(output)
     }
 
+    /// The route to `output`: the preferred one, else by hand.
+    pub fn to(&self, output: &Output) -> Option<&Route> {
+        self.preferred(output).or_else(|| self.by_hand(output))
+    }
+
     /// The preferred route to `output`, if it can be given at all.
     pub fn preferred(&self, output: &Output) -> Option<&Route> {
         self.routes.get(output)?.first()
