@@ -2,7 +2,7 @@
 
 use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
-use crate::keyboard::{Finger, Modifiers, Output, Position};
+use crate::keyboard::{Board, Finger, Modifiers, Output, Position};
 use std::collections::BTreeMap;
 
 /// One access key of a route.
@@ -32,6 +32,16 @@ pub struct Route {
     pub modifiers: Modifiers,
     /// Effort by the prior model, > 0; 1 is an easy key on the home row.
     pub effort: f32,
+}
+
+impl Route {
+    /// True where one of its presses lies outside the home block of `board`.
+    pub fn leaves_home(&self, board: &Board) -> bool {
+        let accesses = self.accesses.iter().map(|step| step.position);
+        accesses
+            .chain([self.position])
+            .any(|position| board.site(position).is_some_and(|site| !board.in_home_block(site)))
+    }
 }
 
 /// Every output of a layout that needs neither Ctrl, Alt nor Meta held, with

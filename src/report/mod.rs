@@ -2,6 +2,7 @@
 
 pub mod board;
 pub mod csv;
+pub mod edit;
 pub mod layout;
 pub mod progress;
 pub mod script;

@@ -6,6 +6,7 @@ use super::{Effect, Level, Verdict};
 use crate::drill::Edit;
 use crate::editor::{Editor, Measure, Way, par};
 use crate::keyboard::Output;
+use crate::layout::{Layout, RouteTable};
 use crate::units::Micros;
 use std::sync::Arc;
 
@@ -45,6 +46,19 @@ pub enum Told {
     Unbound,
 }
 
+impl Told {
+    /// The word that scripts use.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Nearer => "nearer",
+            Self::Detour => "detour",
+            Self::Away => "away",
+            Self::TakenBack => "taken-back",
+            Self::Unbound => "unbound",
+        }
+    }
+}
+
 /// What came of one editing task.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Edited {
@@ -60,6 +74,21 @@ pub struct Edited {
     pub misses: u32,
     /// From the first key to the last, pauses left out.
     pub time: Micros,
+}
+
+impl Edited {
+    /// The keys whose route leaves the home block, in the order in which they
+    /// were struck. What hands really did is not seen: a key counts by the route
+    /// that the layout prefers.
+    pub fn off_home<'a>(
+        &'a self,
+        routes: &'a RouteTable,
+        layout: &'a Layout,
+    ) -> impl Iterator<Item = &'a Output> {
+        self.struck
+            .iter()
+            .filter(move |key| routes.to(key).is_some_and(|route| route.leaves_home(&layout.board)))
+    }
 }
 
 /// How a key was judged.
