@@ -5,7 +5,7 @@ use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers};
 use crate::layout::{Layout, RouteTable};
-use crate::practice::{Material, Practice, Setup, in_turn};
+use crate::practice::{Material, Practice, Setup, Wanted, planned};
 use crate::session::{Granted, Level};
 use crate::store::{Places, Store, data_dir, wall_clock};
 use crate::units::Micros;
@@ -90,25 +90,35 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
     let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
     let what = what.map_err(|error| Usage(error.to_string()))?;
-    let material = match &args.text {
+    let wanted = match &args.text {
         Some(path) if args.script && path == Path::new("-") => {
             let words = "--script reads its events from standard input, so --text needs a file";
             return Err(Usage(words.into()).into());
         }
-        Some(path) => Some(Material::Own(Arc::new(own_text(path)?), what)),
-        None => what.map(|what| Material::Rotation(vec![what])),
+        Some(path) => Wanted::Fixed(Material::Own(Arc::new(own_text(path)?), what)),
+        None => match what {
+            // A seed gives the same drills everywhere, whatever the history.
+            Some(what) if args.seed.is_some() => Wanted::Fixed(Material::Rotation(vec![what])),
+            what => Wanted::Planned(what),
+        },
     };
-    let (gathered, material) = if args.old_way {
-        let all = || Material::Rotation(gathered.offers.iter().map(|offer| offer.what).collect());
-        let material = material.unwrap_or_else(all);
-        (gathered.on_the_old_way()?, Some(material))
+    let (gathered, wanted) = if args.old_way {
+        let all = || gathered.offers.iter().map(|offer| offer.what).collect();
+        let wanted = match wanted {
+            // The old way is measured as it is: nothing of it is steered.
+            Wanted::Planned(what) => {
+                Wanted::Fixed(Material::Rotation(what.map_or_else(all, |what| vec![what])))
+            }
+            fixed => fixed,
+        };
+        (gathered.on_the_old_way()?, wanted)
     } else {
-        (gathered, material)
+        (gathered, wanted)
     };
     if args.script {
-        by_script(&gathered, args, material)
+        by_script(&gathered, args, wanted)
     } else {
-        screen::practise(shared, gathered, args, material)
+        screen::practise(shared, gathered, args, wanted)
     }
 }
 
@@ -127,26 +137,29 @@ fn own_text(path: &Path) -> anyhow::Result<OwnText> {
         .with_context(|| format!("can't practise the text '{}'", path.display()))
 }
 
-fn by_script(
-    gathered: &Gathered,
-    args: &PracticeArgs,
-    material: Option<Material>,
-) -> anyhow::Result<ExitCode> {
+fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow::Result<ExitCode> {
     let started = wall_clock::now();
     let places = Places::new(&gathered.data);
     // A history that can't be opened never costs the practice: the sitting
     // tells it as trouble.
     let store = Store::open_at(&places);
     let layout = &gathered.layout;
-    let results = store
-        .as_ref()
-        .ok()
-        .and_then(|store| store.recent_by_layer(&layout.name).ok())
-        .unwrap_or_default();
+    let material = match wanted {
+        Wanted::Fixed(material) => material,
+        Wanted::Planned(what) => {
+            let (store, routes) = (store.as_ref().ok(), &gathered.routes);
+            let today = started.day_local(0);
+            let plan = planned(store, layout, routes, &gathered.offers, args.seed, today)?;
+            Material::Planned(Box::new(match what {
+                Some(what) => plan.about(what),
+                None => plan,
+            }))
+        }
+    };
     let setup = Setup {
         layout: Arc::clone(layout),
         routes: Arc::clone(&gathered.routes),
-        material: material.unwrap_or_else(|| in_turn(&gathered.offers, layout, &results)),
+        material,
         drills_of: gathered.drills_of.clone(),
         seed: args.seed.unwrap_or(started.ms_utc.unsigned_abs()),
         budget: Micros::from_secs(u64::from(args.minutes) * 60),

@@ -2,7 +2,7 @@
 
 use super::practice::{Gathered, gather};
 use crate::cli::{PracticeArgs, Shared};
-use crate::practice::Material;
+use crate::practice::Wanted;
 use crate::store::DATABASE;
 use crate::ui::app::{App, Config, Opening};
 use crate::ui::run;
@@ -27,7 +27,7 @@ pub fn open(shared: &Shared) -> anyhow::Result<ExitCode> {
     show(App::new(config, Opening::Start { first }))
 }
 
-/// Opens practice at once, of `material` or of all in turn.
+/// Opens practice at once, of what is `wanted`.
 ///
 /// # Errors
 /// What stops the screen, in words for the person.
@@ -35,11 +35,11 @@ pub fn practise(
     shared: &Shared,
     gathered: Gathered,
     args: &PracticeArgs,
-    material: Option<Material>,
+    wanted: Wanted,
 ) -> anyhow::Result<ExitCode> {
     let first = !gathered.data.join(DATABASE).exists();
     let config = config(shared, gathered, args.seed, args.minutes);
-    show(App::new(config, Opening::Practice { material, first }))
+    show(App::new(config, Opening::Practice { wanted, first }))
 }
 
 /// Opens the progress views as they were `asked` for.

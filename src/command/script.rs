@@ -119,7 +119,7 @@ impl<W: Write> Talk<'_, W> {
     fn announce(&mut self) -> anyhow::Result<()> {
         let number = self.practice.begun();
         if let Some(drill) = self.practice.session().drill() {
-            say(&mut self.out, &script::drill(drill, number))?;
+            say(&mut self.out, &script::drill(drill, number, self.practice.reason()))?;
         }
         self.prompt()
     }

@@ -13,6 +13,7 @@
 //! sorted keys, so the same data gives the same bits in whatever order it came.
 
 pub mod errors;
+pub mod hands;
 pub mod latency;
 pub mod layer;
 pub mod learning;
@@ -23,11 +24,12 @@ pub mod switch;
 use crate::keyboard::{Output, Position};
 use crate::layout::LayerId;
 use crate::session::Keystroke;
+use serde::{Deserialize, Serialize};
 
 /// What is learnt and measured: an output by the key and layer that it was due
 /// on. The layout is that of the model. An output that is due by two routes,
 /// as the company in its line has it, is two items.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Item {
     /// The layer that gives it.
     pub layer: LayerId,
@@ -49,7 +51,7 @@ impl Item {
 }
 
 /// A value in milliseconds with its 90 % interval.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Estimate {
     /// The estimate, ms.
     pub ms: f64,

@@ -4,11 +4,18 @@
 //! This room is shell: it joins the pure rooms to the store, and knows
 //! neither screen nor script.
 
+mod hands;
+mod plan;
+
+pub use hands::findings;
+pub use plan::{Plan, planned};
+
 use crate::drill::{
     self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Request, STROKES, What,
 };
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
+use crate::plan::Choice;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
@@ -23,10 +30,21 @@ pub const SCORE_VERSION: u32 = 1;
 /// What drills are made from.
 #[derive(Debug, Clone)]
 pub enum Material {
-    /// The layout's layers, one after another.
+    /// The same drills everywhere for a seed, one after another.
     Rotation(Vec<What>),
+    /// What pays most, by what is known of the person.
+    Planned(Box<Plan>),
     /// The person's own text; with a layer or cluster, its richest lines.
     Own(Arc<OwnText>, Option<What>),
+}
+
+/// What the person wants to practise.
+#[derive(Debug, Clone)]
+pub enum Wanted {
+    /// What the plan chooses; of one offer, where they chose that.
+    Planned(Option<What>),
+    /// This.
+    Fixed(Material),
 }
 
 /// What a sitting needs to know.
@@ -70,6 +88,19 @@ pub struct Practice {
     earlier: Earlier,
     running: Option<Drill>,
     finished: Option<Finished>,
+    /// Why the drill in work, or the one that ended last, was chosen.
+    reason: Option<String>,
+    /// The next drill, made ahead so that its reason can be told.
+    coming: Option<Composed>,
+}
+
+/// A drill, and why it was chosen, where it was.
+#[derive(Debug, Clone)]
+pub struct Composed {
+    /// The drill.
+    pub drill: Drill,
+    /// Why, in one line of plain words.
+    pub reason: Option<String>,
 }
 
 impl Practice {
@@ -95,7 +126,17 @@ impl Practice {
             },
         );
         let earlier = Earlier::default();
-        Self { setup, session, sitting, begun: 0, earlier, running: None, finished: None }
+        Self {
+            setup,
+            session,
+            sitting,
+            begun: 0,
+            earlier,
+            running: None,
+            finished: None,
+            reason: None,
+            coming: None,
+        }
     }
 
     /// Begins the next drill.
@@ -103,8 +144,12 @@ impl Practice {
     /// # Errors
     /// [`DrillError`] where nothing can be drilled.
     pub fn next_drill(&mut self, at: Micros) -> Result<(), DrillError> {
-        let drill = compose(&self.setup, self.begun)?;
-        self.start(drill, at);
+        let next = match self.coming.take() {
+            Some(coming) => coming,
+            None => compose(&self.setup, self.begun)?,
+        };
+        self.reason = next.reason;
+        self.start(next.drill, at);
         Ok(())
     }
 
@@ -119,6 +164,7 @@ impl Practice {
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
         self.finished = None;
+        self.coming = None;
         self.earlier = self.look_back(drill.cluster);
         self.sitting.begin_drill(&DrillStart::of(&drill, at));
         self.know_chords(&drill);
@@ -172,7 +218,12 @@ impl Practice {
         let effects = self.session.apply(event);
         for effect in &effects {
             match effect {
-                Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
+                Effect::Keystroke(keystroke) => {
+                    self.sitting.keystroke(keystroke);
+                    if let Material::Planned(plan) = &mut self.setup.material {
+                        plan.see(keystroke);
+                    }
+                }
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
                 Effect::LineDone
@@ -200,6 +251,8 @@ impl Practice {
         ));
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
+            // What can't be made is told when it is asked for.
+            self.coming = compose(&self.setup, self.begun).ok();
         }
     }
 
@@ -232,7 +285,20 @@ impl Practice {
 
     /// Columns that the lines of the drills to come may have.
     pub fn set_width(&mut self, width: usize) {
-        self.setup.width = width;
+        if width != self.setup.width {
+            self.setup.width = width;
+            self.coming = None;
+        }
+    }
+
+    /// Why the drill in work was chosen, where it was.
+    pub fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
+    /// The drill to come, once one has ended.
+    pub fn coming(&self) -> Option<&Composed> {
+        self.coming.as_ref()
     }
 
     /// The session.
@@ -281,29 +347,42 @@ impl Practice {
 ///
 /// # Errors
 /// [`DrillError`] where nothing can be drilled.
-pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
+pub fn compose(setup: &Setup, ordinal: u32) -> Result<Composed, DrillError> {
     let (layout, routes) = match &setup.drills_of {
         Some((layout, routes)) => (&**layout, &**routes),
         None => (&*setup.layout, &*setup.routes),
     };
-    match &setup.material {
-        Material::Own(text, what) => {
-            text.drill(&OwnRequest { layout, routes, what: *what, ordinal, strokes: STROKES })
-        }
-        Material::Rotation(rotation) => drill::generate(&Request {
+    let generate = |what: What, choice: Option<&Choice>| {
+        drill::generate(&Request {
             layout,
             routes,
-            what: rotation
-                .get(ordinal as usize % rotation.len().max(1))
-                .copied()
-                .unwrap_or(What::Thumbs),
+            what,
             seed: setup.seed,
             ordinal,
             strokes: STROKES,
             width: setup.width,
-            weights: None,
-        }),
-    }
+            weights: choice.map(|choice| &choice.weights),
+        })
+    };
+    let (drill, reason) = match &setup.material {
+        Material::Own(text, what) => {
+            let what = *what;
+            let request = OwnRequest { layout, routes, what, ordinal, strokes: STROKES };
+            (text.drill(&request)?, None)
+        }
+        Material::Rotation(rotation) => {
+            let what = rotation.get(ordinal as usize % rotation.len().max(1));
+            (generate(what.copied().unwrap_or(What::Thumbs), None)?, None)
+        }
+        Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
+            Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),
+            None => {
+                let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
+                (generate(what, None)?, None)
+            }
+        },
+    };
+    Ok(Composed { drill, reason })
 }
 
 /// The most recent result among the layers that `offer` practises.
@@ -317,16 +396,4 @@ pub fn latest<'a>(
         .iter()
         .filter_map(|layer| results.iter().find(|r| r.layer == layout.layer(*layer).name))
         .max_by_key(|r| r.last_day)
-}
-
-/// All offers in turn: never practised before all, then what was practised
-/// longest ago.
-pub fn in_turn(offers: &[Offer], layout: &Layout, results: &[LayerResult]) -> Material {
-    let mut order: Vec<(Option<i32>, usize)> = offers
-        .iter()
-        .enumerate()
-        .map(|(n, offer)| (latest(offer, layout, results).map(|r| r.last_day), n))
-        .collect();
-    order.sort_unstable();
-    Material::Rotation(order.into_iter().map(|(_, n)| offers[n].what).collect())
 }

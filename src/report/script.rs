@@ -44,6 +44,9 @@ pub enum Line<'a> {
         prompts: usize,
         /// Characters left out, with counts.
         left_out: BTreeMap<&'a str, usize>,
+        /// Why the plan chose it; left out where it did not.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        reason: Option<&'a str>,
     },
     /// A prompt is due.
     Prompt {
@@ -226,7 +229,7 @@ fn name(layout: &Layout, layer: LayerId) -> &str {
 }
 
 /// The line for a drill that begins.
-pub fn drill(drill: &Drill, number: u32) -> Line<'_> {
+pub fn drill<'a>(drill: &'a Drill, number: u32, reason: Option<&'a str>) -> Line<'a> {
     Line::Drill {
         number,
         title: &drill.title,
@@ -234,6 +237,7 @@ pub fn drill(drill: &Drill, number: u32) -> Line<'_> {
         flow: drill.flow.word(),
         prompts: drill.prompts.len(),
         left_out: drill.left_out.iter().map(|(text, n)| (text.as_str(), *n)).collect(),
+        reason,
     }
 }
 

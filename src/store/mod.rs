@@ -7,11 +7,13 @@
 //! of a text of the person's own are sums, never keystrokes; see `docs/data.md`.
 
 mod commit;
+mod course;
 mod error;
 mod export;
 mod fold;
 mod hex;
 mod journal;
+mod model;
 mod paths;
 mod query;
 mod ranges;
@@ -26,9 +28,11 @@ mod tests;
 mod verify;
 pub mod wall_clock;
 
+pub use course::ItemDay;
 pub use error::StoreError;
 pub use export::{Cell, ExportError, Table};
 pub use fold::FoldReport;
+pub use model::{DrillRead, KeptModel, Wish};
 pub use paths::{NoHome, Places, data_dir};
 pub use query::{Before, ItemResult, LayerResult, SwitchResult, Totals};
 pub use ranges::{Days, Figures, ItemName, PracticeDay, Step};

@@ -1,7 +1,7 @@
 //! Bringing a database up to date.
 
 use super::error::StoreError;
-use super::rollup;
+use super::{course, rollup};
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 use std::path::{Path, PathBuf};
 
@@ -28,6 +28,8 @@ pub(super) const MIGRATIONS: &[Migration] = &[
         sql: include_str!("migrations/002_layers_and_months.sql"),
         then: Some(rollup::fill),
     },
+    Migration { sql: include_str!("migrations/003_item_courses.sql"), then: Some(course::fill) },
+    Migration::sql(include_str!("migrations/004_models_and_wishes.sql")),
 ];
 
 /// The newest schema that this program knows.

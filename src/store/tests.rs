@@ -12,6 +12,8 @@ use rand::{RngExt, SeedableRng};
 use std::fs;
 use tempfile::TempDir;
 
+mod courses;
+
 /// 2026-11-25T12:00:00Z at +01:00.
 const NOON: WallTime = WallTime { ms_utc: 1_795_608_000_000, utc_offset_min: 60 };
 
@@ -505,7 +507,7 @@ fn a_newer_database_is_refused_and_left_alone_and_practice_goes_on() {
     let mut sitting = Sitting::begin_at(places.clone(), Store::open_at(&places), start_at(NOON));
     practise(&mut sitting, Source::Shipped, &strokes(2, 20));
     let words = sitting.trouble().unwrap().to_owned();
-    assert!(words.contains("schema 9") && words.contains("up to 2"), "{words}");
+    assert!(words.contains("schema 9") && words.contains(&format!("up to {SCHEMA}")), "{words}");
     assert!(words.contains("update etude") && words.contains("Practice goes on"), "{words}");
     sitting.end_drill(&done());
     assert!(sitting.end(Ended::Done, Micros::from_secs(20)).trouble.is_some());

@@ -1,6 +1,7 @@
 //! Whether the database is sound, and its sums true.
 
 use super::commit::sums_of;
+use super::course;
 use super::error::StoreError;
 use super::record::Row;
 use super::rollup;
@@ -81,6 +82,8 @@ impl Store {
         let mut rebuild = || -> rusqlite::Result<()> {
             let tx = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             rollup::rebuild(&tx)?;
+            // Worked out again from the keystrokes when it is next needed.
+            tx.execute("DELETE FROM models", [])?;
             tx.commit()
         };
         rebuild().map_err(|error| StoreError::of(&path, &error))
@@ -117,6 +120,10 @@ impl Store {
                     kind.word
                 )),
             }
+        }
+        match course::wrong(&self.connection)? {
+            0 => {}
+            n => faults.push(format!("{n} months of items differ from their days")),
         }
         let mut statement = self.connection.prepare(
             "SELECT d.drill_id, d.n_keystrokes, count(k.seq) FROM drills d \

@@ -92,6 +92,8 @@ pub enum Action {
     Previous,
     /// The other figure, or the next order.
     Turn,
+    /// Pin what is chosen, leave it out, take it in again.
+    Wish,
     /// Leave the program at once.
     Quit,
 }
@@ -152,6 +154,20 @@ pub const BINDINGS: &[Binding] = &[
         label: "begin",
     },
     Binding {
+        places: &[P::Start],
+        keys: &[Char(' ')],
+        shown: "Space",
+        action: A::Wish,
+        label: "pin, leave out",
+    },
+    Binding {
+        places: &[P::Start],
+        keys: &[Char('p'), Named(N::F2)],
+        shown: "p",
+        action: A::Progress,
+        label: "progress",
+    },
+    Binding {
         places: &[P::Welcome, P::Start, P::Help],
         keys: &[Named(N::ArrowUp)],
         shown: "↑",
@@ -164,13 +180,6 @@ pub const BINDINGS: &[Binding] = &[
         shown: "↓",
         action: A::Down,
         label: "down",
-    },
-    Binding {
-        places: &[P::Start],
-        keys: &[Char('p'), Named(N::F2)],
-        shown: "p",
-        action: A::Progress,
-        label: "progress",
     },
     Binding {
         places: VIEWS,
@@ -241,14 +250,14 @@ pub const BINDINGS: &[Binding] = &[
         keys: &[Named(N::Enter)],
         shown: "Enter",
         action: A::Go,
-        label: "next drill",
+        label: "next",
     },
     Binding {
         places: &[P::Result],
         keys: &[Named(N::Backspace)],
         shown: "Backspace",
         action: A::Again,
-        label: "the same again",
+        label: "again",
     },
     Binding {
         places: &[P::Break],

@@ -9,7 +9,7 @@ use super::theme::{Ground, Theme};
 use crate::drill::{What, offers};
 use crate::keyboard::{Modifiers, NamedKey, Output};
 use crate::layout::{Cluster, RouteTable, shipped};
-use crate::practice::Material;
+use crate::practice::{Material, Wanted};
 use crate::session::{Event, EventKind, KeyEvent, Stroke};
 use crate::units::Micros;
 use ratatui::buffer::Buffer;
@@ -55,8 +55,10 @@ impl Stage {
     }
 
     fn practice(what: What, theme: Theme, size: (u16, u16)) -> Self {
-        let opening =
-            Opening::Practice { material: Some(Material::Rotation(vec![what])), first: false };
+        let opening = Opening::Practice {
+            wanted: Wanted::Fixed(Material::Rotation(vec![what])),
+            first: false,
+        };
         Self::new("tern-split", opening, theme, size)
     }
 
@@ -346,7 +348,7 @@ fn every_shipped_layout_has_a_practice_screen_with_its_board() {
             panic!("{name} offers nothing")
         };
         let opening = Opening::Practice {
-            material: Some(Material::Rotation(vec![offer.what])),
+            wanted: Wanted::Fixed(Material::Rotation(vec![offer.what])),
             first: false,
         };
         let mut stage = Stage::new(name, opening, Theme::PLAIN, (80, 24));

@@ -5,6 +5,7 @@
 mod drills;
 mod editor;
 mod engine;
+mod hands;
 mod layout_files;
 mod model;
 mod plan;

@@ -10,9 +10,11 @@ use self::rows::{of_thumbs, recovered, rows};
 use crate::drill::What;
 use crate::keyboard::Output;
 use crate::layout::Cluster;
-use crate::practice::{Material, Practice, Setup, in_turn, latest};
+use crate::practice::{Material, Plan, Practice, Setup, Wanted, latest, planned};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
-use crate::store::{Before, DATABASE, LayerResult, Places, Store, journals_waiting, wall_clock};
+use crate::store::{
+    Before, DATABASE, LayerResult, Places, Store, StoreError, Wish, journals_waiting, wall_clock,
+};
 use crate::ui::keymap::{self, Action, Place};
 use crate::ui::screen::progress::{Asked, State};
 use crate::ui::screen::start::{Last, Row};
@@ -39,6 +41,8 @@ pub struct App {
     rows: Vec<Row>,
     chosen: usize,
     results: Vec<LayerResult>,
+    /// What the next sitting goes by; none before the history is read.
+    plan: Option<Plan>,
     /// The last sitting with thumb keys.
     thumbs: Option<Before>,
     /// What was recovered of a sitting that was cut short.
@@ -78,7 +82,7 @@ impl App {
             Opening::Progress(asked) => asked.clone(),
             Opening::Start { .. } | Opening::Practice { .. } => Asked::default(),
         };
-        let rows = rows(&config, |_| None);
+        let rows = rows(&config, None, |_| None);
         Self {
             config,
             opening,
@@ -88,6 +92,7 @@ impl App {
             rows,
             chosen: 0,
             results: Vec::new(),
+            plan: None,
             thumbs: None,
             recovered: None,
             store: None,
@@ -122,9 +127,8 @@ impl App {
     }
 
     fn begin_as_opened(&mut self) {
-        if let Opening::Practice { material, .. } = &self.opening {
-            let material = material.clone().unwrap_or_else(|| self.in_turn());
-            self.begin(material);
+        if let Opening::Practice { wanted, .. } = &self.opening {
+            self.begin_wanted(wanted.clone());
         } else {
             self.place = Place::Start;
         }
@@ -154,9 +158,24 @@ impl App {
             }
             Err(error) => self.store_trouble = Some(error.to_string()),
         }
+        self.make_plan();
+        self.make_rows();
+    }
+
+    /// What pays most, by the history and the person's wishes.
+    fn make_plan(&mut self) {
+        let Config { layout, routes, offers, seed, .. } = &self.config;
+        let today = wall_clock::now().day_local(0);
+        // Faulty material is told when a drill is asked for.
+        self.plan = planned(self.store.as_ref(), layout, routes, offers, *seed, today).ok();
+    }
+
+    fn make_rows(&mut self) {
         let today = wall_clock::now().day_local(0);
         let thumbs = self.thumbs.as_ref();
-        self.rows = rows(&self.config, |offer| {
+        let wishes = self.store.as_ref().and_then(|s| s.wishes(&self.config.layout.name).ok());
+        let planned = self.plan.as_ref().map(|plan| (plan, wishes.unwrap_or_default()));
+        self.rows = rows(&self.config, planned.as_ref(), |offer| {
             if offer.what == What::Thumbs {
                 return thumbs.map(|before| of_thumbs(before, offer, today));
             }
@@ -172,6 +191,19 @@ impl App {
     fn read_progress(&mut self) {
         let today = wall_clock::now().day_local(0);
         self.progress.read(&self.config.data, &self.config.layout, today);
+    }
+
+    /// Begins a sitting of what is wanted.
+    fn begin_wanted(&mut self, wanted: Wanted) {
+        let material = match (wanted, &self.plan) {
+            (Wanted::Fixed(material), _) => material,
+            (Wanted::Planned(Some(what)), Some(plan)) => {
+                Material::Planned(Box::new(plan.clone().about(what)))
+            }
+            (Wanted::Planned(None), Some(plan)) => Material::Planned(Box::new(plan.clone())),
+            (Wanted::Planned(what), None) => Material::Rotation(what.into_iter().collect()),
+        };
+        self.begin(material);
     }
 
     /// Begins a sitting.
@@ -330,10 +362,15 @@ impl App {
             (Place::Start, Action::Down) => {
                 self.chosen = (self.chosen + 1) % self.rows.len().max(1);
             }
-            (Place::Start, Action::Less) => self.config.minutes = (self.config.minutes - 1).max(1),
+            (Place::Start, Action::Less) => {
+                self.config.minutes = (self.config.minutes - 1).max(1);
+                self.make_rows();
+            }
             (Place::Start, Action::More) => {
                 self.config.minutes = (self.config.minutes + 1).min(120);
+                self.make_rows();
             }
+            (Place::Start, Action::Wish) => self.turn_wish(),
             (Place::Result, Action::Go) => self.go_on(),
             (Place::Result, Action::Again) => {
                 let at = self.now.since(self.origin);
@@ -360,15 +397,33 @@ impl App {
 
     fn begin_chosen(&mut self) {
         // The first row stands for all the others in turn.
-        let material = match self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n)) {
-            Some(offer) => Material::Rotation(vec![offer.what]),
-            None => self.in_turn(),
-        };
-        self.begin(material);
+        let offer = self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n));
+        self.begin_wanted(Wanted::Planned(offer.map(|offer| offer.what)));
     }
 
-    fn in_turn(&self) -> Material {
-        in_turn(&self.config.offers, &self.config.layout, &self.results)
+    /// Pins what is chosen, leaves it out, takes it in again, by turns.
+    fn turn_wish(&mut self) {
+        let Some(offer) = self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n)) else {
+            return;
+        };
+        let layout = &self.config.layout;
+        let word = offer.what.word(layout);
+        let wished = || -> Result<(), StoreError> {
+            if self.store.is_none() {
+                self.store = Some(Store::open_at(&Places::new(&self.config.data))?);
+            }
+            let Some(store) = &self.store else { return Ok(()) };
+            let wish = match store.wishes(&layout.name)?.get(&word) {
+                None => Some(Wish::Pinned),
+                Some(Wish::Pinned) => Some(Wish::LeftOut),
+                Some(Wish::LeftOut) => None,
+            };
+            store.wish(&layout.name, &word, wish)
+        };
+        let mut wished = wished;
+        self.store_trouble = wished().err().map(|error| error.to_string());
+        self.make_plan();
+        self.make_rows();
     }
 
     fn go_on(&mut self) {

@@ -2,7 +2,7 @@
 
 use crate::drill::Offer;
 use crate::layout::{Layout, RouteTable};
-use crate::practice::Material;
+use crate::practice::Wanted;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
 use std::path::PathBuf;
@@ -16,11 +16,11 @@ pub enum Opening {
         /// True where there is no history yet.
         first: bool,
     },
-    /// Practice at once, all offers in turn without a wish; leaving it leaves
+    /// Practice at once; leaving it leaves
     /// the program. The welcome before it on the first start.
     Practice {
         /// What to practise.
-        material: Option<Material>,
+        wanted: Wanted,
         /// True where there is no history yet.
         first: bool,
     },

@@ -62,6 +62,9 @@ impl App {
                             practice.session().active().as_secs(),
                             practice.setup().budget.as_secs(),
                         ),
+                        next: practice.coming().and_then(|coming| {
+                            Some((coming.drill.title.as_str(), coming.reason.as_deref()?))
+                        }),
                         settled: self.settles_at.is_none(),
                         trouble,
                         theme,

@@ -27,6 +27,8 @@ pub struct View<'a> {
     pub number: u32,
     /// Active time of the sitting so far and its budget, seconds.
     pub active_s: (f64, f64),
+    /// The title of the next drill, and why it was chosen.
+    pub next: Option<(&'a str, &'a str)>,
     /// False right after the last key, while keys of an overrun are passed over.
     pub settled: bool,
     /// Something that the person should know.
@@ -55,7 +57,15 @@ impl View<'_> {
             &Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong)),
             &Line::raw(format!("drill {} {end}  {time}", self.number)),
         );
-        let body = frame::notice(body, buf, self.trouble, theme);
+        let mut body = frame::notice(body, buf, self.trouble, theme);
+        if let Some((title, reason)) = self.next.filter(|_| body.height > 8) {
+            body.height -= 2;
+            let line = Line::from(vec![
+                Span::styled(format!("next  {title}: "), theme.style(Meaning::Muted)),
+                Span::raw(reason.to_owned()),
+            ]);
+            buf.set_line(body.x, body.y + body.height + 1, &line, body.width);
+        }
         let wide = body.width >= 70;
         let summary = self.summary();
         let mut y = body.y;

@@ -62,15 +62,16 @@ pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
 const LEAST_LEFT: u16 = 16;
 
 /// The keys that hold at `place`, for the foot of the screen, as many as fit.
-/// The way back is never left out; the help has them all.
+/// The way back and the help are never left out; the help has them all.
 pub fn keys(place: Place, theme: Theme, width: u16) -> Line<'static> {
     let bindings: Vec<_> = keymap::at(place).filter(|b| b.action != Action::Quit).collect();
     let cost = |b: &Binding| shown(b.shown, theme).width() + 1 + b.label.width() + 3;
-    let back: usize = bindings.iter().filter(|b| b.action == Action::Back).map(|b| cost(b)).sum();
-    let mut room = (usize::from(width) + 3).saturating_sub(back);
+    let always = |b: &Binding| matches!(b.action, Action::Back | Action::Help);
+    let kept: usize = bindings.iter().filter(|b| always(b)).map(|b| cost(b)).sum();
+    let mut room = (usize::from(width) + 3).saturating_sub(kept);
     let mut spans: Vec<Span<'static>> = Vec::new();
     for binding in bindings {
-        if binding.action != Action::Back {
+        if !always(binding) {
             if cost(binding) > room {
                 continue;
             }
