@@ -4,6 +4,7 @@ use super::layout::resolve;
 use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers};
+use crate::editor::{Bindings, common};
 use crate::layout::{Layout, RouteTable};
 use crate::practice::{Material, Practice, Setup, Wanted, planned};
 use crate::session::{Granted, Level};
@@ -35,6 +36,8 @@ pub struct Gathered {
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
     pub data: PathBuf,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
 }
 
 /// Reads the layout and finds the folder of the history.
@@ -54,6 +57,7 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
         offers,
         drills_of: None,
         data: data_dir(shared.data.as_deref())?,
+        bindings: Arc::new(common()?.clone()),
     })
 }
 
@@ -87,7 +91,10 @@ impl Gathered {
 /// # Errors
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
-    let gathered = gather(shared)?;
+    let mut gathered = gather(shared)?;
+    if let Some(path) = &args.keys {
+        gathered.bindings = Arc::new(own_bindings(path)?);
+    }
     let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
     let what = what.map_err(|error| Usage(error.to_string()))?;
     let wanted = match &args.text {
@@ -120,6 +127,13 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     } else {
         screen::practise(shared, gathered, args, wanted)
     }
+}
+
+/// The common bindings as the file at `path` changes them.
+fn own_bindings(path: &Path) -> anyhow::Result<Bindings> {
+    let source = std::fs::read_to_string(path)
+        .with_context(|| format!("can't read the keys in '{}'", path.display()))?;
+    Ok(common()?.changed_by(&path.display().to_string(), &source)?)
 }
 
 fn own_text(path: &Path) -> anyhow::Result<OwnText> {
@@ -166,6 +180,7 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
         width: LINE,
         // A script says exactly what it means.
         level: Level::Enhanced(Granted::all()),
+        bindings: Arc::clone(&gathered.bindings),
     };
     let mut practice = Practice::begin(setup, places, store, started);
     practice.by_script();

@@ -58,6 +58,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         offers: gathered.offers,
         drills_of: gathered.drills_of,
         data: gathered.data,
+        bindings: gathered.bindings,
         seed,
         minutes,
         break_after: shared.break_after,

@@ -18,6 +18,8 @@ pub enum Place {
     Practice,
     /// The result of a drill.
     Result,
+    /// The result of a drill of editing tasks.
+    Edited,
     /// The break that is offered.
     Break,
     /// Looking at progress.
@@ -246,7 +248,7 @@ pub const BINDINGS: &[Binding] = &[
         label: "a minute more",
     },
     Binding {
-        places: &[P::Result],
+        places: &[P::Result, P::Edited],
         keys: &[Named(N::Enter)],
         shown: "Enter",
         action: A::Go,
@@ -295,7 +297,7 @@ pub const BINDINGS: &[Binding] = &[
         label: "leave at once",
     },
     Binding {
-        places: &[P::Welcome, P::Start, P::Result, P::Break],
+        places: &[P::Welcome, P::Start, P::Result, P::Edited, P::Break],
         keys: &[Char('?'), Named(N::F1)],
         shown: "? F1",
         action: A::Help,
@@ -309,7 +311,7 @@ pub const BINDINGS: &[Binding] = &[
         label: "leave",
     },
     Binding {
-        places: &[P::Result, P::Break],
+        places: &[P::Result, P::Edited, P::Break],
         keys: &[Named(N::Escape)],
         shown: "Esc",
         action: A::Back,
@@ -323,7 +325,7 @@ pub const BINDINGS: &[Binding] = &[
         label: "close",
     },
     Binding {
-        places: &[P::Welcome, P::Start, P::Result, P::Break, P::Help],
+        places: &[P::Welcome, P::Start, P::Result, P::Edited, P::Break, P::Help],
         keys: &[Ctrl('c')],
         shown: "Ctrl+C",
         action: A::Quit,
@@ -358,7 +360,7 @@ mod tests {
 
     #[test]
     fn no_key_has_two_meanings_at_one_place() {
-        let places = [P::Welcome, P::Start, P::Practice, P::Result, P::Break, P::Help];
+        let places = [P::Welcome, P::Start, P::Practice, P::Result, P::Edited, P::Break, P::Help];
         for place in places.into_iter().chain(VIEWS.iter().copied()) {
             let keys: Vec<Key> = at(place).flat_map(|b| b.keys.iter().copied()).collect();
             for (n, key) in keys.iter().enumerate() {
@@ -374,7 +376,7 @@ mod tests {
 
     #[test]
     fn every_other_place_has_a_way_back() {
-        let places = [P::Welcome, P::Start, P::Result, P::Break, P::Help];
+        let places = [P::Welcome, P::Start, P::Result, P::Edited, P::Break, P::Help];
         for place in places.into_iter().chain(VIEWS.iter().copied()) {
             let escape = Stroke::named(N::Escape, Modifiers::empty());
             assert_eq!(action(place, &escape), Some(A::Back), "{place:?}");

@@ -7,6 +7,7 @@ use super::run::{App as _, News};
 use super::screen::help;
 use super::theme::{Ground, Theme};
 use crate::drill::{What, offers};
+use crate::editor::common;
 use crate::keyboard::{Modifiers, NamedKey, Output};
 use crate::layout::{Cluster, RouteTable, shipped};
 use crate::practice::{Material, Wanted};
@@ -42,6 +43,7 @@ impl Stage {
             layout,
             routes,
             data: home.path().join("etude"),
+            bindings: Arc::new(common().unwrap().clone()),
             seed: Some(7),
             minutes: 10,
             break_after: 10,

@@ -6,7 +6,7 @@ use crate::practice::Practice;
 use crate::session::{Event, EventKind};
 use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
-use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
+use crate::ui::screen::{edited, help, pause, practice, progress, result, start, welcome};
 use crate::units::Micros;
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -65,6 +65,28 @@ impl App {
                         next: practice.coming().and_then(|coming| {
                             Some((coming.drill.title.as_str(), coming.reason.as_deref()?))
                         }),
+                        settled: self.settles_at.is_none(),
+                        trouble,
+                        theme,
+                    }
+                    .draw(area, buf);
+                }
+            }
+            Place::Edited => {
+                if let Some((practice, finished)) =
+                    self.practice.as_ref().and_then(|p| p.finished().map(|f| (p, f)))
+                {
+                    edited::View {
+                        drill: &finished.drill,
+                        result: &finished.result,
+                        layout,
+                        routes: &practice.setup().routes,
+                        replay: self.replay,
+                        number: practice.begun(),
+                        active_s: (
+                            practice.session().active().as_secs(),
+                            practice.setup().budget.as_secs(),
+                        ),
                         settled: self.settles_at.is_none(),
                         trouble,
                         theme,

@@ -3,6 +3,7 @@
 pub mod board;
 pub mod caps;
 pub mod chart;
+pub mod document;
 pub mod frame;
 pub mod score;
 pub mod sheet;
