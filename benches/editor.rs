@@ -90,7 +90,7 @@ fn step_delete_and_undo(bencher: divan::Bencher) {
 
 #[divan::bench]
 fn chords_by_hand(bencher: divan::Bencher) {
-    let layout = shipped::layout("tern-split").unwrap();
+    let layout = shipped::load("tern-split").unwrap();
     let routes = RouteTable::build(&layout);
     let bindings = common().unwrap();
     bencher.bench(|| {
@@ -102,7 +102,7 @@ fn chords_by_hand(bencher: divan::Bencher) {
 
 #[divan::bench]
 fn drill_of_tasks(bencher: divan::Bencher) {
-    let layout = shipped::layout("tern-split").unwrap();
+    let layout = shipped::load("tern-split").unwrap();
     let mut routes = RouteTable::build(&layout);
     let bindings = Arc::new(common().unwrap().clone());
     routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));

@@ -3,7 +3,7 @@
 use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
 use crate::keyboard::{Board, Finger, Modifiers, Output, Position};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One access key of a route.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -51,7 +51,8 @@ impl Route {
 #[derive(Debug, Clone, Default)]
 pub struct RouteTable {
     routes: BTreeMap<Output, Vec<Route>>,
-    by_hand: BTreeMap<Output, Route>,
+    /// Chords that were looked for; none for those that can't be given so.
+    by_hand: BTreeMap<Output, Option<Route>>,
 }
 
 /// All routes to `output`, chords by held modifiers included, the preferred
@@ -86,16 +87,26 @@ impl RouteTable {
         layout: &Layout,
         outputs: impl IntoIterator<Item = &'a Output>,
     ) {
+        // One search for all chords with the same modifiers: searching is dear.
+        let mut wanted: BTreeMap<Modifiers, BTreeSet<&Output>> = BTreeMap::new();
         for output in outputs {
-            let Output::Chord(chord) = output else { continue };
-            if !self.by_hand.contains_key(output) {
-                let by_hand = routes(layout, output).into_iter().find(|route| {
+            if let Output::Chord(chord) = output
+                && !self.by_hand.contains_key(output)
+            {
+                wanted.entry(chord.modifiers).or_default().insert(output);
+            }
+        }
+        for (modifiers, outputs) in wanted {
+            let mut found = search::routes(layout, modifiers, |output| outputs.contains(output));
+            for output in outputs {
+                let routes = found.remove(output).unwrap_or_default();
+                let by_hand = routes.into_iter().find(|route| {
                     let index = layout.board.index_of(route.position);
                     let struck = index.and_then(|i| layout.layer(route.layer).keys.get(i));
                     let plain = struck.and_then(|assignment| given(layout, assignment));
-                    route.modifiers == chord.modifiers && !matches!(plain, Some(Output::Chord(_)))
+                    route.modifiers == modifiers && !matches!(plain, Some(Output::Chord(_)))
                 });
-                self.by_hand.extend(by_hand.map(|route| (output.clone(), route)));
+                self.by_hand.insert(output.clone(), by_hand);
             }
         }
     }
@@ -103,7 +114,7 @@ impl RouteTable {
     /// The preferred route to a chord by hand, if it was taken in by
     /// [`RouteTable::add_chords`] and the layout can give it so.
     pub fn by_hand(&self, output: &Output) -> Option<&Route> {
-        self.by_hand.get(output)
+        self.by_hand.get(output)?.as_ref()
     }
 
     /// The route to `output`: the preferred one, else by hand.

@@ -420,7 +420,10 @@ fn tasks(
         what,
         bindings,
         arrives: &|key| !keys().any(|other| other != key && setup.level.same(other, key)),
-        time_of: &|_| None,
+        time_of: &|key| match &setup.material {
+            Material::Planned(plan) => plan.time_of(&routes, key),
+            Material::Rotation(_) | Material::Own(..) => None,
+        },
         own,
         seed: setup.seed,
         ordinal,

@@ -471,7 +471,9 @@ impl Session {
         let interval = latency.filter(|l| *l <= bound).unwrap_or_default();
         let place = editing.place();
         let got = key.stroke.output();
+        let known = editing.shown();
         let judged = editing.strike(&got, level, interval, at);
+        let shown = (editing.shown() && !known).then(|| Effect::Shown { place: editing.keys() });
         let due = Due::new(judged.expected.clone(), self.spec.routes.to(&judged.expected));
         flags.set(Flags::DETOUR, judged.detour);
         flags.set(Flags::AMBIGUOUS, judged.verdict == Verdict::Hit && due.output != got);
@@ -497,6 +499,7 @@ impl Session {
             flags,
         };
         self.keep(keystroke, key.stroke.key, interval, effects);
+        effects.extend(shown);
         if self.run.as_ref().is_some_and(|run| run.work.done()) {
             self.next_line(effects);
         }

@@ -5,6 +5,7 @@ mod commands;
 mod crash;
 mod data_commands;
 #[cfg(unix)]
+mod editing;
 mod killed;
 mod layout_commands;
 #[cfg(unix)]

@@ -3,9 +3,7 @@
 use super::targets::{Sort, draw};
 use super::{Document, Edit, documents};
 use crate::drill::{Drill, DrillError, Flow, OwnText, Prompt, Source, What};
-use crate::editor::{
-    Action, Bindings, Buffer, Editor, Goal, Measure, Motion, Place, Task, Tool, Tools, par,
-};
+use crate::editor::{Action, Bindings, Buffer, Editor, Goal, Motion, Place, Task, Tool, Tools};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, LayerId, Layout, Route, RouteTable, Target};
 use crate::units::Micros;
@@ -48,17 +46,20 @@ pub struct EditRequest<'a> {
     pub ordinal: u32,
 }
 
-/// The keys of `bindings` that `layout` can give and that arrive, each with
+/// The keys that tasks count on: those of `bindings` that go, select, delete or
+/// move lines, that `layout` can give and that arrive, each with
 /// what it costs: the person's own time, else 200 ms a press of its route.
 pub fn tools(request: &EditRequest) -> Tools {
     Tools::new(found(request).into_iter().map(|(tool, _)| tool))
 }
 
+/// The tools with the route of each.
+
 fn found<'a>(request: &EditRequest<'a>) -> Vec<(Tool, &'a Route)> {
     request
         .bindings
         .iter()
-        .filter(|(output, _)| (request.arrives)(output))
+        .filter(|(output, action)| is_tool(*action) && (request.arrives)(output))
         .filter_map(|(output, action)| {
             let route = request.routes.to(output)?;
             let presses = Micros(PRESS.0 * (route.accesses.len() as u64 + 1));
@@ -139,9 +140,7 @@ pub fn edits(request: &EditRequest) -> Result<Drill, DrillError> {
         || DrillError::NothingToDrill { name: what.word(layout), layout: layout.name.clone() };
     let practised = navigation_keys(layout, request.routes, what, request.bindings);
     let found = found(request);
-    let tools = Arc::new(Tools::new(
-        found.iter().filter(|(tool, _)| is_tool(tool.action)).map(|(tool, _)| tool.clone()),
-    ));
+    let tools = Arc::new(Tools::new(found.iter().map(|(tool, _)| tool.clone())));
     let layers = layers_of(layout, what);
     // By layer held: Shift with a key of the layer is practised too.
     let on_layer = |output: &Output| {
@@ -301,14 +300,6 @@ impl Composer<'_> {
     fn edit(&self, buffer: &Buffer, at: Place, goal: Goal) -> Option<Edit> {
         let habits = self.request.bindings.habits();
         let task = Task::new(buffer, at, habits, goal)?;
-        let way = par(task.start(), &task, &self.tools, Measure::Keys)?;
-        let quickest = par(task.start(), &task, &self.tools, Measure::Time)?;
-        Some(Edit {
-            bindings: Arc::clone(self.request.bindings),
-            tools: Arc::clone(&self.tools),
-            task,
-            way,
-            quickest,
-        })
+        Edit::new(task, self.request.bindings, &self.tools)
     }
 }

@@ -11,7 +11,7 @@ mod targets;
 pub use documents::{DOCUMENT_COLUMNS, DOCUMENT_LINES, Document, documents};
 pub use generate::{EditRequest, TASKS, edits, navigation_keys, tools};
 
-use crate::editor::{Bindings, Goal, Task, Tools, Way};
+use crate::editor::{Bindings, Goal, Measure, Task, Tools, Way, par};
 use std::fmt;
 use std::sync::Arc;
 
@@ -31,6 +31,15 @@ pub struct Edit {
 }
 
 impl Edit {
+    /// The prompt for `task` with `tools`, which are keys of `bindings`; none
+    /// where they don't lead to the goal.
+    pub fn new(task: Task, bindings: &Arc<Bindings>, tools: &Arc<Tools>) -> Option<Self> {
+        let way = par(task.start(), &task, tools, Measure::Keys)?;
+        let quickest = par(task.start(), &task, tools, Measure::Time)?;
+        let (bindings, tools) = (Arc::clone(bindings), Arc::clone(tools));
+        Some(Self { task, bindings, tools, way, quickest })
+    }
+
     /// The fewest keys that it needs.
     pub fn par(&self) -> usize {
         self.way.keys()

@@ -75,7 +75,7 @@ impl About {
 
     /// The word in the margin of `line`.
     fn word(self, line: usize, unicode: bool) -> String {
-        let sign = |word: &str| format!("{word:<4}{}", if unicode { '▸' } else { '>' });
+        let sign = |word: &str| format!("{word:<5}{}", if unicode { '▸' } else { '>' });
         let on = if unicode { '▸' } else { '>' };
         match self {
             Self::Place(place) if place.line == line => sign("go"),
@@ -84,7 +84,7 @@ impl About {
             Self::Select(span) | Self::Delete(span)
                 if span.start.line < line && (line, 0) < (span.end.line, span.end.column) =>
             {
-                format!("    {on}")
+                format!("     {on}")
             }
             Self::Line(now, _) if now == line => sign("move"),
             Self::Line(now, to) if to == line => {
@@ -94,7 +94,7 @@ impl About {
                     (false, true) => '↑',
                     (false, false) => '^',
                 };
-                format!("to  {arrow}")
+                format!("to   {arrow}")
             }
             _ => String::new(),
         }
@@ -247,18 +247,18 @@ mod tests {
         let go = task(Goal::Cursor(Place::new(0, 9)));
         assert_eq!(
             seen(&go, go.start(), (24, 4)),
-            ["go  ▸  06:10█fog↵", "", "       bell (two)", "       潮  high"]
+            ["go   ▸ 06:10█fog↵", "", "       bell (two)", "       潮  high"]
         );
         let span = Span { start: Place::new(0, 6), end: Place::new(2, 4) };
         let delete = task(Goal::Deletion(span));
         assert_eq!(
             seen(&delete, delete.start(), (24, 3)),
-            ["del ▸  06:10█fog↵", "    ▸  ↵", "    ▸  bell (two)"]
+            ["del  ▸ 06:10█fog↵", "     ▸ ↵", "     ▸ bell (two)"]
         );
         let goal = task(Goal::LineMove { from: 3, to: 2 });
         assert_eq!(
             seen(&goal, goal.start(), (24, 4))[2..],
-            ["to  ↑  bell (two)", "move▸  潮  high"]
+            ["to   ↑ bell (two)", "move ▸ 潮 _high"]
         );
     }
 
@@ -266,9 +266,9 @@ mod tests {
     fn small_rooms_show_the_cursor() {
         let go = task(Goal::Cursor(Place::new(3, 2)));
         let mut editor = go.start().clone();
-        assert_eq!(seen(&go, &editor, (14, 1)), ["       06:10█"]);
+        assert_eq!(seen(&go, &editor, (14, 1)), ["       06:10█f"]);
         editor.apply(Action::Move(Motion::DocumentEnd));
-        assert_eq!(seen(&go, &editor, (16, 1)), ["go  ▸  潮  high█"]);
+        assert_eq!(seen(&go, &editor, (16, 1)), ["go   ▸ 潮  high█"]);
         for width in 0..20 {
             for height in 0..5 {
                 seen(&go, &editor, (width, height));
