@@ -22,6 +22,7 @@ pub mod cli;
 pub mod command;
 pub mod demo;
 pub mod drill;
+pub mod editor;
 pub mod import;
 pub mod input;
 pub mod keyboard;

@@ -2,6 +2,7 @@
 
 pub mod board;
 pub mod csv;
+pub mod edit;
 pub mod import;
 pub mod layout;
 pub mod progress;

@@ -4,6 +4,7 @@
 
 mod capture;
 mod drills;
+mod editor;
 mod engine;
 mod hands;
 mod import;

@@ -8,6 +8,7 @@ mod crash;
 mod data_commands;
 mod demo;
 #[cfg(unix)]
+mod editing;
 mod killed;
 mod layout_commands;
 #[cfg(unix)]
