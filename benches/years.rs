@@ -10,6 +10,7 @@ use divan::{Bencher, black_box};
 use etude::demo::Invention;
 use etude::drill::{Flow, Source, offers};
 use etude::layout::{Cluster, Layout, RouteTable, file, shipped};
+use etude::model::hands::{Findings, Hands};
 use etude::practice;
 use etude::progress::{Progress, Request};
 use etude::session::Keystroke;
@@ -128,6 +129,16 @@ fn start_screen(bencher: Bencher, which: &str) {
         let plan = practice::planned(Some(&store), layout(), &routes, &offers, None, today);
         black_box(plan.unwrap().today(layout(), &routes, 10));
     });
+}
+
+/// What is worked out after a sitting, everything fitted anew.
+#[divan::bench(args = BOTH, sample_count = 20, sample_size = 1)]
+fn what_is_known_fitted_anew(bencher: Bencher, which: &str) {
+    let store = Store::open(history(which)).unwrap();
+    let (layout, today) = (layout(), NOW.day_local(0));
+    practice::findings(&store, layout, &RouteTable::build(layout), today).unwrap();
+    let hands = Hands::from_bytes(&store.kept_hands("tern-split").unwrap().unwrap()).unwrap();
+    bencher.bench_local(|| Findings::of(black_box(&hands), today, None));
 }
 
 /// What a sitting compares a drill with.

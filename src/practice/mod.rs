@@ -19,6 +19,7 @@ use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
+use crate::played::Player;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
@@ -104,6 +105,7 @@ pub struct Practice {
     earlier: Earlier,
     running: Option<Drill>,
     finished: Option<Finished>,
+    player: Option<Player>,
     /// Why the drill in work, or the one that ended last, was chosen.
     reason: Option<String>,
     /// The next drill, made ahead so that its reason can be told.
@@ -111,6 +113,8 @@ pub struct Practice {
     /// What is remembered, the drills of this sitting included.
     deck: Deck,
     started: WallTime,
+    /// When the drill in work began.
+    shown_at: Micros,
 }
 
 /// A drill, and why it was chosen, where it was.
@@ -158,6 +162,8 @@ impl Practice {
             coming: None,
             deck,
             started,
+            shown_at: Micros::ZERO,
+            player: None,
         }
     }
 
@@ -197,6 +203,7 @@ impl Practice {
 
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
+        self.shown_at = at;
         self.finished = None;
         self.coming = None;
         self.earlier = self.look_back(drill.cluster);
@@ -249,7 +256,13 @@ impl Practice {
 
     /// Feeds one event and keeps what comes of it.
     pub fn apply(&mut self, event: &Event) -> Vec<Effect> {
-        let effects = self.session.apply(event);
+        let effects = match &mut self.player {
+            None => self.session.apply(event),
+            // The session sees only what the layout would have sent.
+            Some(player) => {
+                player.play(event).iter().flat_map(|event| self.session.apply(event)).collect()
+            }
+        };
         for effect in &effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
@@ -309,15 +322,53 @@ impl Practice {
         self.sitting.end(ended, self.session.active()).trouble
     }
 
-    /// Takes note of what the terminal can tell apart.
+    /// Takes note of what the terminal can tell apart. It delivers other chords
+    /// then: a drill of shortcuts in which nothing has been struck yet is made
+    /// anew.
     pub fn set_level(&mut self, level: Level) {
-        if level != self.setup.level {
-            // Another terminal delivers other chords.
-            self.coming = None;
-        }
+        let other = level != self.setup.level;
         self.setup.level = level;
         self.session.set_level(level);
+        if let Some(player) = &mut self.player {
+            player.set_level(level);
+        }
         self.sitting.set_terminal_level(level.word());
+        if !other {
+            return;
+        }
+        self.coming = None;
+        let untouched = self.session.counts().stream == 0;
+        let shortcuts = |drill: &Drill| drill.cluster == Cluster::Shortcuts;
+        if untouched && self.running.as_ref().is_some_and(shortcuts) {
+            let ordinal = self.begun - 1;
+            if let Ok(next) = self.compose(ordinal) {
+                self.begun = ordinal;
+                self.reason = next.reason;
+                self.start(next.drill, self.shown_at);
+            }
+        }
+    }
+
+    /// Lets `player` play the layers: events are a plain keyboard's from here
+    /// on.
+    pub fn play(&mut self, mut player: Player) {
+        player.set_level(self.setup.level);
+        self.player = Some(player);
+    }
+
+    /// Who plays the layers, if anyone does.
+    pub fn player(&self) -> Option<&Player> {
+        self.player.as_ref()
+    }
+
+    /// When an [`EventKind::Tick`] is needed, if at all.
+    pub fn wake_at(&self) -> Option<Micros> {
+        let player = self.player.as_ref().and_then(Player::wake_at);
+        let session = self.session.wake_at();
+        match (player, session) {
+            (Some(one), Some(other)) => Some(one.min(other)),
+            (one, other) => one.or(other),
+        }
     }
 
     /// Takes note that a script, not a terminal, says what is struck.
@@ -418,13 +469,14 @@ pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Com
         Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
             (generate(SHORTCUTS, None)?, recall::reason(recollect))
         }
-        Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
-            Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),
-            None => {
+        Material::Planned(plan) => {
+            if let Some(choice) = plan.choose(layout, routes, ordinal) {
+                (generate(choice.what, Some(&choice))?, Some(choice.reason))
+            } else {
                 let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
                 (generate(what, None)?, None)
             }
-        },
+        }
     };
     Ok(Composed { drill, reason })
 }

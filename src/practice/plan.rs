@@ -115,13 +115,11 @@ impl Plan {
     /// True where drill number `ordinal` is one of shortcuts: the person chose
     /// them, or they are offered and something is due when a sitting begins.
     pub(super) fn recalls(&self, recollect: &Recollect, ordinal: u32) -> bool {
-        match self.only {
-            Some(what) => what == SHORTCUTS,
-            None => {
-                let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
-                due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
-            }
+        if let Some(what) = self.only {
+            return what == SHORTCUTS;
         }
+        let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
+        due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
     }
 
     /// What is planned for so many minutes.
