@@ -4,6 +4,7 @@
 
 mod drills;
 mod editor;
+mod edits;
 mod engine;
 mod hands;
 mod layout_files;
