@@ -10,6 +10,8 @@ mod data_commands;
 mod killed;
 mod layout_commands;
 #[cfg(unix)]
+mod played;
+#[cfg(unix)]
 mod practice;
 mod progress_command;
 #[cfg(unix)]
