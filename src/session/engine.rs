@@ -163,7 +163,8 @@ impl Session {
     }
 
     /// Active time of the whole session: intervals between presses, without
-    /// pauses and interruptions.
+    /// pauses and interruptions. The time of an action to strike counts up to
+    /// [`SHOW_AFTER`], the first of its prompt too.
     pub fn active(&self) -> Micros {
         self.active
     }
@@ -405,10 +406,14 @@ impl Session {
         if verdict == Verdict::Hit {
             run.layer_before = keystroke.layer;
         }
-        if !flags.contains(Flags::FIRST) {
-            run.active = run.active + interval;
-            self.active = self.active + interval;
-        }
+        let worked = match latency {
+            // To look for what one has to remember is what is practised.
+            Some(latency) if recall.is_some() => latency.min(SHOW_AFTER),
+            _ if flags.contains(Flags::FIRST) => Micros::ZERO,
+            _ => interval,
+        };
+        run.active = run.active + worked;
+        self.active = self.active + worked;
         self.last_press = Some(at);
         self.down.retain(|(k, _, _)| *k != key.stroke.key);
         self.down.push((key.stroke.key, run.seq, at));

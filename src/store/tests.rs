@@ -12,6 +12,7 @@ use rand::{RngExt, SeedableRng};
 use std::fs;
 use tempfile::TempDir;
 
+mod answers;
 mod courses;
 
 /// 2026-11-25T12:00:00Z at +01:00.
