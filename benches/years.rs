@@ -11,7 +11,7 @@ use etude::demo::Invention;
 use etude::drill::{Flow, Source, offers};
 use etude::layout::{Cluster, Layout, RouteTable, file, shipped};
 use etude::model::hands::{Findings, Hands};
-use etude::practice::{findings, planned};
+use etude::practice;
 use etude::progress::{Progress, Request};
 use etude::session::Keystroke;
 use etude::store::{
@@ -38,11 +38,6 @@ fn main() {
 fn layout() -> &'static Layout {
     static LAYOUT: OnceLock<Layout> = OnceLock::new();
     LAYOUT.get_or_init(|| shipped::load("tern-split").unwrap())
-}
-
-fn old_layout() -> Option<&'static Layout> {
-    static LAYOUT: OnceLock<Option<Layout>> = OnceLock::new();
-    LAYOUT.get_or_init(|| shipped::load("plain-ansi")).as_ref()
 }
 
 fn n_keystrokes(session: &PastSession) -> usize {
@@ -91,6 +86,10 @@ fn ten_years() -> &'static Path {
         if !dir.join("whole").exists() {
             let _ = std::fs::remove_dir_all(&dir);
             make(&dir);
+            // As the end of a sitting does.
+            let store = Store::open(&dir).unwrap();
+            let routes = RouteTable::build(layout());
+            practice::findings(&store, layout(), &routes, NOW.day_local(0)).unwrap();
             std::fs::write(dir.join("whole"), "").unwrap();
         }
         dir
@@ -116,31 +115,19 @@ fn history(which: &str) -> &'static Path {
     if which == "a day" { one_session() } else { ten_years() }
 }
 
-/// Opening, and what the start screen reads.
+/// Opening, and all that the start screen reads and plans.
 #[divan::bench(args = BOTH, sample_count = 40, sample_size = 1)]
 fn start_screen(bencher: Bencher, which: &str) {
     let dir = history(which);
+    let routes = RouteTable::build(layout());
+    let offers = offers(layout(), &routes);
+    let today = NOW.day_local(0);
     bencher.bench_local(|| {
         let store = Store::open(dir).unwrap();
         black_box(store.before("tern-split", Cluster::Other, None).unwrap());
         black_box(store.recent_by_layer("tern-split").unwrap());
-    });
-}
-
-/// The same with today's plan for ten minutes. What is known is kept: after a
-/// first start that works it out.
-#[divan::bench(args = BOTH, sample_count = 40, sample_size = 1)]
-fn start_screen_with_the_plan(bencher: Bencher, which: &str) {
-    let dir = history(which);
-    let (layout, today) = (layout(), NOW.day_local(0));
-    let routes = RouteTable::build(layout);
-    let offers = offers(layout, &routes);
-    bencher.bench_local(|| {
-        let store = Store::open(dir).unwrap();
-        black_box(store.before("tern-split", Cluster::Other, None).unwrap());
-        black_box(store.recent_by_layer("tern-split").unwrap());
-        let plan = planned(Some(&store), layout, &routes, &offers, None, today).unwrap();
-        black_box(plan.today(layout, &routes, 10));
+        let plan = practice::planned(Some(&store), layout(), &routes, &offers, None, today);
+        black_box(plan.unwrap().today(layout(), &routes, 10));
     });
 }
 
@@ -149,10 +136,8 @@ fn start_screen_with_the_plan(bencher: Bencher, which: &str) {
 fn what_is_known_fitted_anew(bencher: Bencher, which: &str) {
     let store = Store::open(history(which)).unwrap();
     let (layout, today) = (layout(), NOW.day_local(0));
-    findings(&store, layout, &RouteTable::build(layout), today).unwrap();
-    let bytes = store.kept_hands("tern-split").unwrap().unwrap();
-    eprintln!("{which}: {} bytes kept", bytes.len());
-    let hands = Hands::from_bytes(&bytes).unwrap();
+    practice::findings(&store, layout, &RouteTable::build(layout), today).unwrap();
+    let hands = Hands::from_bytes(&store.kept_hands("tern-split").unwrap().unwrap()).unwrap();
     bencher.bench_local(|| Findings::of(black_box(&hands), today, None));
 }
 
@@ -169,7 +154,8 @@ fn progress_after_ten_years(bencher: Bencher, days: i32) {
     let store = Store::open(ten_years()).unwrap();
     let today = NOW.day_local(0);
     let since = (days > 0).then(|| today - days + 1);
-    let request = Request { layout: layout(), old_layout: old_layout(), since, today, only: None };
+    let old = shipped::load("plain-ansi").unwrap();
+    let request = Request { layout: layout(), old_layout: Some(&old), since, today, only: None };
     bencher.bench_local(|| Progress::read(&store, &request).unwrap());
 }
 

@@ -128,7 +128,8 @@ Examples:
   etude practice --text notes.md         a text of your own; nothing of it is kept
   git diff | etude practice --text -     the same from standard input
   etude practice symbols --old-way       the same drills on the layout you used before
-  etude practice symbols --script        driven by another program, see docs/script.md")]
+  etude practice symbols --script        driven by another program, see docs/script.md
+  etude practice --played                layers tried on a plain keyboard, see docs/played.md")]
 pub struct PracticeArgs {
     /// A cluster (punctuation, symbols, numbers, shortcuts, thumbs) or a layer by name
     pub what: Option<String>,
@@ -144,6 +145,12 @@ pub struct PracticeArgs {
     /// Practise the same drills on the layout's old way, to have a line to beat
     #[arg(long)]
     pub old_way: bool,
+    /// Let Etude play the layers on a plain keyboard; the history is kept apart
+    #[arg(long, conflicts_with = "old_way")]
+    pub played: bool,
+    /// A key of the plain keyboard that stands for a key or a layer, as in LT2=CapsLock
+    #[arg(long, value_name = "KEY|LAYER=KEY", requires = "played")]
+    pub stand_in: Vec<String>,
     /// Speak JSON lines on standard input and output instead of opening a screen
     #[arg(long)]
     pub script: bool,
@@ -168,6 +175,9 @@ pub struct ProgressArgs {
     /// Only this local day (YYYY-MM-DD) and later [default: everything; the screen: 90 days]
     #[arg(long, value_name = "DAY")]
     pub since: Option<String>,
+    /// The history of the layout as Etude played its layers
+    #[arg(long)]
+    pub played: bool,
     /// Plain tables, also on a terminal
     #[arg(long)]
     pub plain: bool,
@@ -241,9 +251,9 @@ pub enum LayoutCommand {
         #[arg(long, value_name = "NAME")]
         board: Option<String>,
     },
-    /// Tell what a layout lacks
+    /// Tell what a layout lacks, and what would make it better
     #[command(
-        after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 also with remarks, 1 where the file can't be read."
+        after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 without faults (advice and notes are none), 3 with faults,\n1 where the file can't be read."
     )]
     Check {
         /// A shipped layout's name or a file [default: the layout in use]

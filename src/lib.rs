@@ -28,6 +28,7 @@ pub mod keyboard;
 pub mod layout;
 pub mod model;
 pub mod plan;
+pub mod played;
 pub mod practice;
 pub mod progress;
 pub mod report;

@@ -3,13 +3,18 @@
 use super::{Usage, import, making, print, sheet};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
 use crate::keyboard::document::Nearest;
-use crate::layout::{self, LayerId, Layout, file, shipped};
+use crate::layout::check::{Often, Weight};
+use crate::layout::{self, LayerId, Layout, RouteTable, file, shipped};
+use crate::plan::{Need, WorkMix};
 use crate::report::layout as report;
 use crate::ui::theme::{Ground, Theme};
 use anyhow::{Context, anyhow};
 use std::io::IsTerminal;
 use std::path::Path;
 use std::process::ExitCode;
+
+/// The exit status that tells of faults in a layout.
+const FAULTY: u8 = 3;
 
 /// The widest drawing where standard output is no terminal.
 const PLAIN_WIDTH: u16 = 80;
@@ -46,14 +51,22 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
         LayoutCommand::Capture { file, board } => making::capture(file, board.as_deref(), shared),
         LayoutCommand::Check { which, json } => {
             let layout = resolve(which.as_deref().or(in_use))?;
-            let remarks = layout::check(&layout);
+            let remarks = layout::advise(&layout, &often(&layout)?);
             if json.json {
-                print_json(&report::check_json(&layout, &remarks))
+                print_json(&report::check_json(&layout, &remarks))?;
             } else {
-                print_lines(&report::check_text(&layout, &remarks, theme))
+                print_lines(&report::check_text(&layout, &remarks, theme))?;
             }
+            let faulty = remarks.iter().any(|remark| remark.weight() == Weight::Fault);
+            Ok(if faulty { ExitCode::from(FAULTY) } else { ExitCode::SUCCESS })
         }
     }
+}
+
+/// How often a page of the shipped text needs each output on each layer.
+fn often(layout: &Layout) -> anyhow::Result<Often> {
+    let need = Need::of(&RouteTable::build(layout), &WorkMix::default())?;
+    Ok(need.items().map(|(item, times)| (item.clone(), times)).collect())
 }
 
 /// The layout that `which` names: a shipped one, or a file (anything with a

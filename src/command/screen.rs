@@ -69,6 +69,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         offers: gathered.offers,
         old_layout: gathered.old_layout,
         drills_of: gathered.drills_of,
+        player: gathered.player,
         data: gathered.data,
         seed,
         minutes,

@@ -19,6 +19,7 @@ use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
+use crate::played::Player;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
@@ -104,6 +105,7 @@ pub struct Practice {
     earlier: Earlier,
     running: Option<Drill>,
     finished: Option<Finished>,
+    player: Option<Player>,
     /// Why the drill in work, or the one that ended last, was chosen.
     reason: Option<String>,
     /// The next drill, made ahead so that its reason can be told.
@@ -161,6 +163,7 @@ impl Practice {
             deck,
             started,
             shown_at: Micros::ZERO,
+            player: None,
         }
     }
 
@@ -253,7 +256,13 @@ impl Practice {
 
     /// Feeds one event and keeps what comes of it.
     pub fn apply(&mut self, event: &Event) -> Vec<Effect> {
-        let effects = self.session.apply(event);
+        let effects = match &mut self.player {
+            None => self.session.apply(event),
+            // The session sees only what the layout would have sent.
+            Some(player) => {
+                player.play(event).iter().flat_map(|event| self.session.apply(event)).collect()
+            }
+        };
         for effect in &effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
@@ -320,6 +329,9 @@ impl Practice {
         let other = level != self.setup.level;
         self.setup.level = level;
         self.session.set_level(level);
+        if let Some(player) = &mut self.player {
+            player.set_level(level);
+        }
         self.sitting.set_terminal_level(level.word());
         if !other {
             return;
@@ -334,6 +346,28 @@ impl Practice {
                 self.reason = next.reason;
                 self.start(next.drill, self.shown_at);
             }
+        }
+    }
+
+    /// Lets `player` play the layers: events are a plain keyboard's from here
+    /// on.
+    pub fn play(&mut self, mut player: Player) {
+        player.set_level(self.setup.level);
+        self.player = Some(player);
+    }
+
+    /// Who plays the layers, if anyone does.
+    pub fn player(&self) -> Option<&Player> {
+        self.player.as_ref()
+    }
+
+    /// When an [`EventKind::Tick`] is needed, if at all.
+    pub fn wake_at(&self) -> Option<Micros> {
+        let player = self.player.as_ref().and_then(Player::wake_at);
+        let session = self.session.wake_at();
+        match (player, session) {
+            (Some(one), Some(other)) => Some(one.min(other)),
+            (one, other) => one.or(other),
         }
     }
 

@@ -51,6 +51,7 @@ impl Stage {
             offers: offers(&layout, &routes),
             drills_of: None,
             old_layout: None,
+            player: None,
             layout,
             routes,
             data: home.path().join("etude"),

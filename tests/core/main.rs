@@ -10,6 +10,7 @@ mod import;
 mod layout_files;
 mod model;
 mod plan;
+mod played;
 mod recall;
 mod routes;
 mod shortcuts;

@@ -95,16 +95,23 @@ fn check_tells_what_a_file_lacks() {
         " --".repeat(8)
     );
     std::fs::write(&file, text).unwrap();
-    let output = etude(&home).args(["layout", "check"]).arg(&file).assert().success();
+    // Scripts learn of faults by the exit status.
+    let output = etude(&home).args(["layout", "check"]).arg(&file).assert().code(3);
     let told = String::from_utf8(output.get_output().stdout.clone()).unwrap();
     for part in ["100 faults", " b c d ", "'x' locked by D02", "D03 on layer 'y'", "D00, D01"] {
         assert!(told.contains(part), "{part}: {told}");
     }
     let warned = String::from_utf8(output.get_output().stderr.clone()).unwrap();
     assert!(warned.contains("mine.toml:3: unknown key 'titel'"), "{warned}");
-    let checked = json(&home, &["layout", "check", file.to_str().unwrap(), "--json"]);
+    let file = file.to_str().unwrap();
+    let output = etude(&home).args(["layout", "check", file, "--json"]).assert().code(3);
+    let checked: Value = serde_json::from_slice(&output.get_output().stdout).unwrap();
     assert_eq!(checked["schema"], "etude.layout-check/1");
-    assert!(checked["remarks"].as_array().unwrap().iter().any(|r| r["kind"] == "no-way-back"));
+    let remarks = checked["remarks"].as_array().unwrap();
+    let lock = remarks.iter().find(|r| r["kind"] == "no-way-back").unwrap();
+    assert_eq!((&lock["weight"], &lock["layer"]), (&"fault".into(), &"base".into()));
+    assert_eq!(lock["positions"], serde_json::json!(["D02"]));
+    assert!(lock["suggestion"].as_str().unwrap().contains("a lock of the base layer"));
 }
 
 #[test]

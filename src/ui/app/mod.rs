@@ -229,7 +229,11 @@ impl App {
         self.practised = true;
         let places = Places::new(&self.config.data);
         let store = self.store.take().map_or_else(|| Store::open_at(&places), Ok);
-        self.practice = Some(Practice::begin(setup, places, store, started));
+        let mut practice = Practice::begin(setup, places, store, started);
+        if let Some(player) = &self.config.player {
+            practice.play(player.clone());
+        }
+        self.practice = Some(practice);
         self.next_drill();
     }
 
@@ -297,7 +301,7 @@ impl App {
         let leaving = practice.session().leaving();
         let event = Event { at: event.at.since(self.origin), kind: event.kind.clone() };
         let effects = practice.apply(&event);
-        let mut seen = practice.session().leaving() != leaving;
+        let mut seen = practice.session().leaving() != leaving || practice.player().is_some();
         for effect in effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
@@ -477,6 +481,9 @@ impl App {
 
     fn set_level(&mut self, level: Level) {
         self.level = level;
+        if let Some(player) = &mut self.config.player {
+            player.set_level(level);
+        }
         if let Some(practice) = &mut self.practice {
             practice.set_level(level);
         }

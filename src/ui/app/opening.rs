@@ -2,6 +2,7 @@
 
 use crate::drill::Offer;
 use crate::layout::{Layout, RouteTable};
+use crate::played::Player;
 use crate::practice::Wanted;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
@@ -42,6 +43,8 @@ pub struct Config {
     /// The layout whose drills are practised on `layout`, with its routes,
     /// where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
+    /// Who plays the layers, where the keyboard under the hands has none.
+    pub player: Option<Player>,
     /// Folder of the history.
     pub data: PathBuf,
     /// Seed of the drills; none takes a new one each sitting.

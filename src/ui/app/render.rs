@@ -8,6 +8,7 @@ use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
 use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
 use crate::ui::widget::frame;
+use crate::ui::widget::played;
 use crate::units::Micros;
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -26,6 +27,7 @@ impl App {
 
     fn render_place(&self, area: Rect, buf: &mut Buffer) {
         let theme = self.config.theme;
+        let area = self.played_strip(area, buf);
         let layout = &self.config.layout;
         let trouble =
             self.practice.as_ref().and_then(Practice::trouble).or(self.store_trouble.as_deref());
@@ -98,6 +100,23 @@ impl App {
     }
 }
 
+impl App {
+    /// Says in the first row that layers are played, and by which keys, where
+    /// they are; returns the rows below.
+    fn played_strip(&self, area: Rect, buf: &mut Buffer) -> Rect {
+        let running = self.practice.as_ref().and_then(Practice::player);
+        let Some(player) = running.or(self.config.player.as_ref()) else { return area };
+        let theme = self.config.theme;
+        let margin = if area.width >= 60 { 2 } else { 0 };
+        let room = area.width.saturating_sub(margin);
+        let line = played::line(player, &self.config.layout, theme);
+        if area.height > 0 {
+            buf.set_line(area.x + margin, area.y, &line, room);
+        }
+        Rect { y: area.y + area.height.min(1), height: area.height.saturating_sub(1), ..area }
+    }
+}
+
 impl run::App for App {
     fn handle(&mut self, news: News) -> Flow {
         let redraw = match news {
@@ -144,6 +163,6 @@ impl run::App for App {
             return self.settles_at;
         }
         let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
-        practice.session().wake_at().map(|at| at + self.origin)
+        practice.wake_at().map(|at| at + self.origin)
     }
 }

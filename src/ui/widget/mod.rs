@@ -5,5 +5,6 @@ pub mod caps;
 pub mod chart;
 pub mod cue;
 pub mod frame;
+pub mod played;
 pub mod score;
 pub mod sheet;
