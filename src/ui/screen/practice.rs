@@ -326,7 +326,7 @@ pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) 
 
 /// `line`, broken before one of its presses where it is too long for a row of
 /// `area` and there is another row: the first row holds as much as it can.
-fn in_two<'a>(mut line: Line<'a>, area: Rect) -> Vec<Line<'a>> {
+fn in_two(mut line: Line<'_>, area: Rect) -> Vec<Line<'_>> {
     let room = usize::from(area.width);
     if line.width() <= room || area.height < 2 {
         return vec![line];
