@@ -12,6 +12,7 @@ use rand::{RngExt, SeedableRng};
 use std::fs;
 use tempfile::TempDir;
 
+mod answers;
 mod courses;
 mod versions;
 
