@@ -35,6 +35,7 @@ fn a_drill(layout: &Layout, routes: &RouteTable) -> drill::Drill {
         strokes: 180,
         width: 72,
         weights: None,
+        recollect: None,
     })
     .expect("a drill")
 }

@@ -106,6 +106,7 @@ fn compose_a_drill(bencher: Bencher) {
             strokes: STROKES,
             width: 72,
             weights: Some(&choice.weights),
+            recollect: None,
         })
     });
 }

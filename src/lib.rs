@@ -17,15 +17,19 @@
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
 
+pub mod capture;
 pub mod cli;
 pub mod command;
+pub mod demo;
 pub mod drill;
 pub mod editor;
+pub mod import;
 pub mod input;
 pub mod keyboard;
 pub mod layout;
 pub mod model;
 pub mod plan;
+pub mod played;
 pub mod practice;
 pub mod progress;
 pub mod report;

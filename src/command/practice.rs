@@ -3,10 +3,11 @@
 use super::layout::resolve;
 use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
-use crate::drill::{Offer, OwnText, What, offers};
+use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
 use crate::editor::{Bindings, common};
-use crate::layout::{Layout, RouteTable};
-use crate::practice::{Material, Practice, Setup, Wanted, planned};
+use crate::layout::{Layout, RouteTable, shipped};
+use crate::played::{self, Host, Player, StandIn};
+use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
 use crate::session::{Granted, Level};
 use crate::store::{Places, Store, data_dir, wall_clock};
 use crate::units::Micros;
@@ -20,6 +21,9 @@ use std::sync::Arc;
 /// The most of a text of one's own that is read at all, bytes.
 const LARGEST_TEXT: u64 = 64 * 1024 * 1024;
 
+/// The keyboard on which layers are played where the layout names no old way.
+const PLAIN: &str = "plain-ansi";
+
 /// The columns of a script's lines, and of the person's own text.
 const LINE: usize = 72;
 
@@ -32,12 +36,16 @@ pub struct Gathered {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout used before, where the layout names one that can be read.
+    pub old_layout: Option<Arc<Layout>>,
     /// The layout whose drills are practised, where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
     pub data: PathBuf,
     /// What each key does in editing tasks.
     pub bindings: Arc<Bindings>,
+    /// Who plays the layers, where the keyboard under the hands has none.
+    pub player: Option<Player>,
 }
 
 /// Reads the layout and finds the folder of the history.
@@ -47,21 +55,45 @@ pub struct Gathered {
 pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
     let layout = Arc::new(resolve(shared.layout.as_deref())?);
     let routes = Arc::new(RouteTable::build(&layout));
-    let offers = offers(&layout, &routes);
+    let mut offers = offers(&layout, &routes);
+    offers.extend(shortcut_offer(&layout, &routes));
     if offers.is_empty() {
-        bail!("the layout '{}' has nothing that can be drilled as text", layout.name);
+        bail!("the layout '{}' has nothing that can be drilled", layout.name);
     }
+    // One that can't be read is told where it is asked for.
+    let old_layout = layout.old_way.as_deref().and_then(|name| resolve(Some(name)).ok());
     Ok(Gathered {
+        old_layout: old_layout.map(Arc::new),
         layout,
         routes,
         offers,
         drills_of: None,
         data: data_dir(shared.data.as_deref())?,
         bindings: Arc::new(common()?.clone()),
+        player: None,
     })
 }
 
 impl Gathered {
+    /// The same on a plain keyboard, with the layers played; its history goes
+    /// under a name of its own.
+    ///
+    /// # Errors
+    /// A wish for a stand-in that names nothing.
+    pub fn played(self, wishes: &[String]) -> anyhow::Result<Self> {
+        let old_way = self.layout.old_way.as_deref().and_then(shipped::load);
+        let plain = old_way.or_else(|| shipped::load(PLAIN)).context("no plain keyboard")?;
+        let host = Host::new(&plain);
+        let layout = Arc::new(played::played(&self.layout));
+        let wishes =
+            wishes.iter().map(|wish| wish.parse::<StandIn>()).collect::<Result<Vec<_>, _>>();
+        let stand_ins = wishes
+            .and_then(|wishes| played::stand_ins(&layout, &host, &plain, &wishes))
+            .map_err(|error| Usage(error.to_string()))?;
+        let player = Player::new(Arc::clone(&layout), host, stand_ins, Level::default());
+        Ok(Self { layout, player: Some(player), ..self })
+    }
+
     /// The same drills on the old way of the layout; its history goes under
     /// the old layout's name.
     ///
@@ -82,7 +114,8 @@ impl Gathered {
         let routes = Arc::new(RouteTable::build(&layout));
         let drills_of = Some((self.layout, self.routes));
         // What is offered belongs to the other layout.
-        Ok(Self { layout: Arc::new(layout), routes, offers: Vec::new(), drills_of, ..self })
+        let layout = Arc::new(layout);
+        Ok(Self { layout, old_layout: None, routes, offers: Vec::new(), drills_of, ..self })
     }
 }
 
@@ -95,6 +128,7 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     if let Some(path) = &args.keys {
         gathered.bindings = Arc::new(own_bindings(path)?);
     }
+    let gathered = if args.played { gathered.played(&args.stand_in)? } else { gathered };
     let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
     let what = what.map_err(|error| Usage(error.to_string()))?;
     let wanted = match &args.text {
@@ -184,10 +218,14 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
     };
     let mut practice = Practice::begin(setup, places, store, started);
     practice.by_script();
+    if let Some(player) = &gathered.player {
+        practice.play(player.clone());
+    }
     let result = script::run(&mut practice, std::io::stdin().lock(), std::io::stdout().lock());
     let end = result.as_ref().copied().unwrap_or_default();
     if let Some(word) = practice.end(end) {
         eprintln!("etude: {word}");
     }
+    bring_up_to_date(&gathered.data, layout, &gathered.routes);
     result.map(|_| ExitCode::SUCCESS)
 }

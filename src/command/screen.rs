@@ -5,7 +5,7 @@ use crate::cli::{PracticeArgs, Shared};
 use crate::practice::Wanted;
 use crate::store::DATABASE;
 use crate::ui::app::{App, Config, Opening};
-use crate::ui::run;
+use crate::ui::run::{self, Ending};
 use crate::ui::screen::progress::Asked;
 use crate::ui::surroundings;
 use crate::ui::terminal::Terminal;
@@ -42,6 +42,17 @@ pub fn practise(
     show(App::new(config, Opening::Practice { wanted, first }))
 }
 
+/// Opens practice of all in turn, as after a layout was made.
+///
+/// # Errors
+/// What stops the screen, in words for the person.
+pub fn first_practice(shared: &Shared) -> anyhow::Result<ExitCode> {
+    let gathered = gather(shared)?;
+    let first = !gathered.data.join(DATABASE).exists();
+    let config = config(shared, gathered, None, MINUTES);
+    show(App::new(config, Opening::Practice { wanted: Wanted::Planned(None), first }))
+}
+
 /// Opens the progress views as they were `asked` for.
 ///
 /// # Errors
@@ -56,12 +67,15 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         layout: gathered.layout,
         routes: gathered.routes,
         offers: gathered.offers,
+        old_layout: gathered.old_layout,
         drills_of: gathered.drills_of,
+        player: gathered.player,
         data: gathered.data,
         bindings: gathered.bindings,
         seed,
         minutes,
         break_after: shared.break_after,
+        invented: shared.demo,
         theme: Theme {
             colour: surroundings::colour(shared.color),
             ground: Ground::Unknown,
@@ -76,6 +90,9 @@ fn show(mut app: App) -> anyhow::Result<ExitCode> {
     terminal.leave();
     if let Some(word) = app.last_word() {
         eprintln!("etude: {word}");
+    }
+    if let Ok(Ending::Done) = ending {
+        app.settle();
     }
     Ok(ending.context("the screen can't be drawn")?.exit_code())
 }

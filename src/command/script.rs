@@ -47,6 +47,7 @@ impl<W: Write> Talk<'_, W> {
             layers: setup.layout.layers.iter().map(|layer| layer.name.as_str()).collect(),
             seed: setup.seed,
             minutes: setup.budget.0 / 60_000_000,
+            played: self.practice.player().is_some(),
         };
         say(&mut self.out, &hello)?;
         self.announce()?;

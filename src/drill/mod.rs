@@ -18,6 +18,7 @@ mod own;
 mod prompt;
 mod punctuation;
 mod reach;
+mod shortcuts;
 mod speller;
 mod symbols;
 mod thumbs;
@@ -38,6 +39,10 @@ pub use material::{
 pub use mix::Mix;
 pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
 pub use prompt::{Cue, Prompt, Strikes, Way};
+pub use shortcuts::{
+    CHANGE_COLUMNS, Convention, Conventions, Recollect, Remembered, Sequence, Set, Shortcut,
+    conventions, shortcut_offer, shortcuts,
+};
 pub use speller::Speller;
 pub use weights::{ItemKey, Pull, SwitchKey, Weights};
 pub use what::{Offer, What, offers};

@@ -32,17 +32,17 @@ const LETTERS: usize = 10;
 const LAYER_PREFIX: &str = "layer:";
 
 impl What {
-    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `navigation`,
-    /// `thumbs`, or a layer by its name; `layer:NAME` is the layer even where a cluster has
+    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `shortcuts`,
+    /// `navigation`, `thumbs`, or a layer by its name (a layer of shortcuts is
+    /// all shortcuts); `layer:NAME` is the layer even where a cluster has
     /// the same name.
     ///
     /// # Errors
     /// [`DrillError::UnknownWhat`] with the nearest known word,
-    /// [`DrillError::NotText`] for layers of shortcuts.
     pub fn parse(word: &str, layout: &Layout) -> Result<Self, DrillError> {
         let cluster = Cluster::from_word(word);
-        let drilled = |c: &Cluster| OWN_GENERATOR.contains(c) || *c == Cluster::Navigation;
-        if let Some(cluster) = cluster.filter(drilled) {
+        let no_text = |c: &Cluster| matches!(c, Cluster::Shortcuts | Cluster::Navigation);
+        if let Some(cluster) = cluster.filter(|c| OWN_GENERATOR.contains(c) || no_text(c)) {
             return Ok(Self::Cluster(cluster));
         }
         let name = word.strip_prefix(LAYER_PREFIX).unwrap_or(word);
@@ -51,7 +51,7 @@ impl What {
         }
         if let Some(layer) = layout.layer_named(name) {
             return match layout.layer(layer).cluster {
-                Cluster::Shortcuts => Err(DrillError::NotText { name: name.to_owned() }),
+                Cluster::Shortcuts => Ok(Self::Cluster(Cluster::Shortcuts)),
                 _ => Ok(Self::Layer(layer)),
             };
         }
@@ -60,7 +60,6 @@ impl What {
             Some(Cluster::Other) if layout.layers().any(|(_, l)| l.cluster == Cluster::Other) => {
                 Ok(Self::Cluster(Cluster::Other))
             }
-            Some(Cluster::Shortcuts) => Err(DrillError::NotText { name: word.to_owned() }),
             _ => Err(unknown(word, layout)),
         }
     }
@@ -96,7 +95,7 @@ impl What {
 
 fn unknown(word: &str, layout: &Layout) -> DrillError {
     let mut known: Vec<&str> = OWN_GENERATOR.iter().map(|cluster| cluster.word()).collect();
-    known.extend([Cluster::Navigation.word(), "thumbs"]);
+    known.extend([Cluster::Shortcuts.word(), Cluster::Navigation.word(), "thumbs"]);
     for (_, layer) in layout.layers() {
         let drilled = layer.cluster != Cluster::Shortcuts;
         if drilled && !known.contains(&layer.name.as_str()) {

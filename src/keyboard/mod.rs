@@ -12,6 +12,7 @@ mod finger;
 mod named;
 mod output;
 mod position;
+mod shape;
 
 pub use board::{Board, BoardForm, Site};
 pub use board_file::BoardError;
@@ -20,3 +21,4 @@ pub use finger::{Digit, Finger, Hand, ParseFingerError};
 pub use named::NamedKey;
 pub use output::Output;
 pub use position::{ParsePositionError, Position, Row};
+pub use shape::{ParseShapeError, Shape};

@@ -15,7 +15,7 @@ pub mod token;
 pub mod walk;
 
 pub use assignment::{Access, AccessKind, Assignment, Target};
-pub use check::check;
+pub use check::{advise, check};
 pub use route::{AccessStep, Route, RouteTable, routes};
 
 use crate::keyboard::{Board, Chord, Finger, Modifiers, Output, Position};

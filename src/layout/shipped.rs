@@ -1,7 +1,7 @@
 //! The boards and layouts that come with Etude, built into the program.
 
 use super::{Layout, file};
-use crate::keyboard::Board;
+use crate::keyboard::{Board, Shape};
 
 /// The layout to start with.
 pub const DEFAULT: &str = "tern-split";
@@ -30,10 +30,13 @@ pub fn board_names() -> impl Iterator<Item = &'static str> {
     BOARDS.iter().map(|(name, _)| *name)
 }
 
-/// The shipped board with this name.
+/// The board with this name: a shipped one, or one that its name describes
+/// ([`Shape`]).
 pub fn board(name: &str) -> Option<Board> {
-    let (name, text) = BOARDS.iter().find(|(known, _)| *known == name)?;
-    Board::parse(text, name).ok()
+    match BOARDS.iter().find(|(known, _)| *known == name) {
+        Some((name, text)) => Board::parse(text, name).ok(),
+        None => name.parse().ok().map(Shape::board),
+    }
 }
 
 /// The names of the shipped layouts, in the order of lists.
@@ -66,6 +69,15 @@ mod tests {
             assert_eq!(board.rows.iter().sum::<usize>(), board.sites.len());
             assert!(board.sites.iter().filter(|site| site.home).count() >= 9);
         }
+    }
+
+    #[test]
+    fn a_described_board_is_the_shipped_one_of_its_size() {
+        for name in ["split-3x5-3", "split-3x6-3", "ortho-4x12"] {
+            let described = name.parse::<Shape>().unwrap().board();
+            assert_eq!(Some(described), board(name), "{name}");
+        }
+        assert!(board("split-4x6-5").is_some() && board("split-9x9-9").is_none());
     }
 
     #[test]

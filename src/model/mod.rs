@@ -5,7 +5,8 @@
 //! close to log-normal, and a switch cost is stable as a ratio, not in
 //! milliseconds. [`latency`] estimates medians, [`switch`] tells the cost of a
 //! switch from the cost of its items, [`learning`] fits and forecasts,
-//! [`layer`] does so for a whole layer, [`errors`] estimates error rates, [`slip`] names the kind of a wrong key.
+//! [`layer`] does so for a whole layer, [`errors`] estimates error rates, [`slip`] names the kind of a wrong key,
+//! [`recall`] tells what is remembered and what is due.
 //! docs/method.md explains each number to the person.
 //!
 //! A model is of one layout. Days are whole local days since 1970-01-01 and
@@ -18,6 +19,7 @@ pub mod latency;
 pub mod layer;
 pub mod learning;
 pub mod numeric;
+pub mod recall;
 pub mod slip;
 pub mod switch;
 

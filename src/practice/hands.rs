@@ -5,7 +5,8 @@ use crate::model::Item;
 use crate::model::hands::{FORMAT, Findings, Hands};
 use crate::model::slip::Slips;
 use crate::session::Keystroke;
-use crate::store::{Days, DrillRead, KeptModel, Store, StoreError};
+use crate::store::{Days, DrillRead, KeptModel, Store, StoreError, wall_clock};
+use std::path::Path;
 
 /// Where nothing of a model is kept, so many days are read again. What is
 /// older has faded to less than a ten-thousandth of its weight; of it the
@@ -62,6 +63,15 @@ pub fn findings(
     // Read-only or locked: it is worked out again next time.
     let _ = store.keep_model(name, &kept, &hands.to_bytes());
     Ok(findings)
+}
+
+/// Brings what is known up to date after a sitting, so that the next start
+/// need not. What can't be read or written now is worked out then.
+pub fn bring_up_to_date(data: &Path, layout: &Layout, routes: &RouteTable) {
+    if let Ok(Some(store)) = crate::progress::history(data) {
+        let today = wall_clock::now().day_local(0);
+        let _ = findings(&store, layout, routes, today);
+    }
 }
 
 /// Hands that know the days of each item before local day `since` by their

@@ -6,18 +6,22 @@
 
 mod hands;
 mod plan;
+mod recall;
 
-pub use hands::findings;
+pub use hands::{bring_up_to_date, findings};
 pub use plan::{Plan, planned};
+pub use recall::{deck, remembered};
 
 use crate::drill::{
-    self, Drill, DrillError, EditRequest, Offer, OwnRequest, OwnText, Prompt, Request, STROKES,
-    What,
+    self, Drill, DrillError, EditRequest, Offer, OwnRequest, OwnText, Prompt, Recollect, Request,
+    STROKES, What,
 };
 use crate::editor::Bindings;
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
+use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
+use crate::played::Player;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
@@ -25,6 +29,9 @@ use crate::store::{
 };
 use crate::units::Micros;
 use std::sync::Arc;
+
+/// What is remembered rather than only struck.
+const SHORTCUTS: What = What::Cluster(Cluster::Shortcuts);
 
 /// Judging rules; grows when stored keystrokes would be judged differently.
 pub const SCORE_VERSION: u32 = 1;
@@ -73,6 +80,16 @@ pub struct Setup {
     pub bindings: Arc<Bindings>,
 }
 
+impl Setup {
+    /// The layout whose material is practised, with its routes.
+    fn drilled(&self) -> (&Layout, &RouteTable) {
+        match &self.drills_of {
+            Some((layout, routes)) => (layout, routes),
+            None => (&self.layout, &self.routes),
+        }
+    }
+}
+
 /// A drill with its outcome.
 #[derive(Debug, Clone)]
 pub struct Finished {
@@ -92,10 +109,16 @@ pub struct Practice {
     earlier: Earlier,
     running: Option<Drill>,
     finished: Option<Finished>,
+    player: Option<Player>,
     /// Why the drill in work, or the one that ended last, was chosen.
     reason: Option<String>,
     /// The next drill, made ahead so that its reason can be told.
     coming: Option<Composed>,
+    /// What is remembered, the drills of this sitting included.
+    deck: Deck,
+    started: WallTime,
+    /// When the drill in work began.
+    shown_at: Micros,
 }
 
 /// A drill, and why it was chosen, where it was.
@@ -130,6 +153,7 @@ impl Practice {
             },
         );
         let earlier = Earlier::default();
+        let deck = deck(sitting.store(), &setup.layout.name);
         Self {
             setup,
             session,
@@ -140,6 +164,10 @@ impl Practice {
             finished: None,
             reason: None,
             coming: None,
+            deck,
+            started,
+            shown_at: Micros::ZERO,
+            player: None,
         }
     }
 
@@ -150,11 +178,23 @@ impl Practice {
     pub fn next_drill(&mut self, at: Micros) -> Result<(), DrillError> {
         let next = match self.coming.take() {
             Some(coming) => coming,
-            None => compose(&self.setup, self.begun)?,
+            None => self.compose(self.begun)?,
         };
         self.reason = next.reason;
         self.start(next.drill, at);
         Ok(())
+    }
+
+    fn compose(&self, ordinal: u32) -> Result<Composed, DrillError> {
+        let today = self.started.day_local(self.session.active().0);
+        let steered = matches!(self.setup.material, Material::Planned(_));
+        let recollect = recall::recollect(&self.setup, &self.deck, today, steered);
+        compose(&self.setup, ordinal, &recollect)
+    }
+
+    /// What is remembered, the drills of this sitting included.
+    pub fn deck(&self) -> &Deck {
+        &self.deck
     }
 
     /// Begins the latest drill again.
@@ -167,6 +207,7 @@ impl Practice {
 
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
+        self.shown_at = at;
         self.finished = None;
         self.coming = None;
         self.earlier = self.look_back(drill.cluster);
@@ -221,13 +262,23 @@ impl Practice {
 
     /// Feeds one event and keeps what comes of it.
     pub fn apply(&mut self, event: &Event) -> Vec<Effect> {
-        let effects = self.session.apply(event);
+        let effects = match &mut self.player {
+            None => self.session.apply(event),
+            // The session sees only what the layout would have sent.
+            Some(player) => {
+                player.play(event).iter().flat_map(|event| self.session.apply(event)).collect()
+            }
+        };
         for effect in &effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
                     self.sitting.keystroke(keystroke);
                     if let Material::Planned(plan) = &mut self.setup.material {
                         plan.see(keystroke);
+                    }
+                    let day = self.started.day_local(keystroke.at.0);
+                    if let Some(answer) = Answer::of(keystroke, day) {
+                        self.deck.take(&answer);
                     }
                 }
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
@@ -258,7 +309,7 @@ impl Practice {
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
             // What can't be made is told when it is asked for.
-            self.coming = compose(&self.setup, self.begun).ok();
+            self.coming = self.compose(self.begun).ok();
         }
     }
 
@@ -277,11 +328,53 @@ impl Practice {
         self.sitting.end(ended, self.session.active()).trouble
     }
 
-    /// Takes note of what the terminal can tell apart.
+    /// Takes note of what the terminal can tell apart. It delivers other chords
+    /// then: a drill of shortcuts in which nothing has been struck yet is made
+    /// anew.
     pub fn set_level(&mut self, level: Level) {
+        let other = level != self.setup.level;
         self.setup.level = level;
         self.session.set_level(level);
+        if let Some(player) = &mut self.player {
+            player.set_level(level);
+        }
         self.sitting.set_terminal_level(level.word());
+        if !other {
+            return;
+        }
+        self.coming = None;
+        let untouched = self.session.counts().stream == 0;
+        let shortcuts = |drill: &Drill| drill.cluster == Cluster::Shortcuts;
+        if untouched && self.running.as_ref().is_some_and(shortcuts) {
+            let ordinal = self.begun - 1;
+            if let Ok(next) = self.compose(ordinal) {
+                self.begun = ordinal;
+                self.reason = next.reason;
+                self.start(next.drill, self.shown_at);
+            }
+        }
+    }
+
+    /// Lets `player` play the layers: events are a plain keyboard's from here
+    /// on.
+    pub fn play(&mut self, mut player: Player) {
+        player.set_level(self.setup.level);
+        self.player = Some(player);
+    }
+
+    /// Who plays the layers, if anyone does.
+    pub fn player(&self) -> Option<&Player> {
+        self.player.as_ref()
+    }
+
+    /// When an [`EventKind::Tick`] is needed, if at all.
+    pub fn wake_at(&self) -> Option<Micros> {
+        let player = self.player.as_ref().and_then(Player::wake_at);
+        let session = self.session.wake_at();
+        match (player, session) {
+            (Some(one), Some(other)) => Some(one.min(other)),
+            (one, other) => one.or(other),
+        }
     }
 
     /// Takes note that a script, not a terminal, says what is struck.
@@ -348,16 +441,13 @@ impl Practice {
     }
 }
 
-/// The drill number `ordinal` (from 0) of a sitting: a function of the setup
-/// and the number alone.
+/// The drill number `ordinal` (from 0) of a sitting, where shortcuts are asked
+/// for as `recollect` tells.
 ///
 /// # Errors
 /// [`DrillError`] where nothing can be drilled.
-pub fn compose(setup: &Setup, ordinal: u32) -> Result<Composed, DrillError> {
-    let (layout, routes) = match &setup.drills_of {
-        Some((layout, routes)) => (&**layout, &**routes),
-        None => (&*setup.layout, &*setup.routes),
-    };
+pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Composed, DrillError> {
+    let (layout, routes) = setup.drilled();
     let generate = |what: What, choice: Option<&Choice>| {
         if what.is_movement(layout) {
             return tasks(setup, what, ordinal, None);
@@ -371,6 +461,7 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Composed, DrillError> {
             strokes: STROKES,
             width: setup.width,
             weights: choice.map(|choice| &choice.weights),
+            recollect: Some(recollect),
         })
     };
     let (drill, reason) = match &setup.material {
@@ -387,13 +478,18 @@ pub fn compose(setup: &Setup, ordinal: u32) -> Result<Composed, DrillError> {
             let what = rotation.get(ordinal as usize % rotation.len().max(1));
             (generate(what.copied().unwrap_or(What::Thumbs), None)?, None)
         }
-        Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
-            Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),
-            None => {
+        // What is about to be forgotten comes first.
+        Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
+            (generate(SHORTCUTS, None)?, recall::reason(recollect))
+        }
+        Material::Planned(plan) => {
+            if let Some(choice) = plan.choose(layout, routes, ordinal) {
+                (generate(choice.what, Some(&choice))?, Some(choice.reason))
+            } else {
                 let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
                 (generate(what, None)?, None)
             }
-        },
+        }
     };
     Ok(Composed { drill, reason })
 }
@@ -405,10 +501,7 @@ fn tasks(
     ordinal: u32,
     own: Option<&OwnText>,
 ) -> Result<Drill, DrillError> {
-    let (layout, routes) = match &setup.drills_of {
-        Some((layout, routes)) => (layout, routes),
-        None => (&setup.layout, &setup.routes),
-    };
+    let (layout, routes) = setup.drilled();
     let bindings = &setup.bindings;
     let keys = || bindings.iter().map(|(key, _)| key);
     // The ways by hand are found once; a copy that has them is what is kept.
@@ -419,7 +512,10 @@ fn tasks(
         routes: &routes,
         what,
         bindings,
-        arrives: &|key| !keys().any(|other| other != key && setup.level.same(other, key)),
+        arrives: &|key| {
+            let alike = |other: &Output| other != key && setup.level.same(other, key);
+            setup.level.delivers(key) && !keys().any(alike)
+        },
         time_of: &|key| match &setup.material {
             Material::Planned(plan) => plan.time_of(&routes, key),
             Material::Rotation(_) | Material::Own(..) => None,

@@ -1,7 +1,8 @@
 //! The plan of a sitting: what is needed, what is known, and what the person
 //! asked for.
 
-use crate::drill::{DrillError, Offer, What};
+use super::SHORTCUTS;
+use crate::drill::{DrillError, Offer, Recollect, What};
 use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::model::hands::Findings;
@@ -120,6 +121,16 @@ impl Plan {
         let belief = self.watch.beliefs().items.get(&(layer, output.clone()))?;
         let (log_ms, _) = belief.course.log();
         (belief.course.times >= 1.0).then(|| Micros::from_ms(log_ms.exp().round() as u64))
+    }
+
+    /// True where drill number `ordinal` is one of shortcuts: the person chose
+    /// them, or they are offered and something is due when a sitting begins.
+    pub(super) fn recalls(&self, recollect: &Recollect, ordinal: u32) -> bool {
+        if let Some(what) = self.only {
+            return what == SHORTCUTS;
+        }
+        let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
+        due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
     }
 
     /// What is planned for so many minutes.

@@ -3,7 +3,9 @@
 pub mod board;
 pub mod csv;
 pub mod edit;
+pub mod import;
 pub mod layout;
 pub mod progress;
 pub mod script;
+pub mod sheet;
 pub mod table;

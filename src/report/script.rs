@@ -29,6 +29,9 @@ pub enum Line<'a> {
         seed: u64,
         /// The session ends after so many minutes of active practice.
         minutes: u64,
+        /// True where the layers are played: keys are a plain keyboard's.
+        #[serde(skip_serializing_if = "std::ops::Not::not")]
+        played: bool,
     },
     /// A drill begins.
     Drill {

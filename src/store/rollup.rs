@@ -262,14 +262,13 @@ fn add_tally(
 /// months and courses from their days. Days of the person's own texts stay, since nothing
 /// else is kept of them.
 pub(super) fn rebuild(tx: &Transaction<'_>) -> Sql<()> {
-    let by_layout = raw_tallies(tx)?;
     for rollup in ALL {
         tx.execute(&format!("DELETE FROM {} WHERE own = 0", rollup.table(Grain::Day)), [])?;
     }
     let mut outputs = Outputs::default();
-    for (&layout_id, tally) in &by_layout {
-        add_tally(tx, &mut outputs, layout_id, tally, false, false)?;
-    }
+    raw_tallies(tx, |layout_id, tally| {
+        add_tally(tx, &mut outputs, layout_id, tally, false, false)
+    })?;
     for rollup in ALL {
         rollup.fill_months(tx)?;
     }
@@ -280,12 +279,13 @@ pub(super) fn rebuild(tx: &Transaction<'_>) -> Sql<()> {
 /// person's own texts, from their items (their active time is not known), and
 /// all months from days.
 pub(super) fn fill(tx: &Transaction<'_>) -> Sql<()> {
-    for (&layout_id, tally) in &raw_tallies(tx)? {
+    raw_tallies(tx, |layout_id, tally| {
         for (key, whole) in &tally.layers {
             let at = [layout_id, key.layer.into(), key.day_local.into(), 0];
             LAYERS.add(tx, Grain::Day, &at, &whole.sums, whole.active_us)?;
         }
-    }
+        Ok(())
+    })?;
     let mut own: BTreeMap<Vec<i64>, Sums> = BTreeMap::new();
     let mut statement = tx.prepare(
         "SELECT n_keystrokes, n_hits, n_misses, latency_sketch, layout_id, layer, day_local \

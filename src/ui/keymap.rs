@@ -26,6 +26,27 @@ pub enum Place {
     Progress(View),
     /// The help.
     Help,
+    /// Making a layout: describing it, or learning it from the keyboard.
+    Making(Step),
+}
+
+/// What a key is for while a layout is made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Step {
+    /// Choosing and describing the board.
+    Board,
+    /// Naming layers.
+    Layers,
+    /// Saying which keys open them.
+    Accesses,
+    /// Striking the marked key: every key but Esc is noted.
+    Strike,
+    /// Choosing from a list.
+    List,
+    /// Writing a word.
+    Word,
+    /// Pointing at a key of the board.
+    Point,
 }
 
 /// The views of progress, in the order in which Tab goes through them.
@@ -92,10 +113,16 @@ pub enum Action {
     Next,
     /// The view before.
     Previous,
-    /// The other figure, or the next order.
+    /// The other figure, or the next order; the other way to open a layer.
     Turn,
     /// Pin what is chosen, leave it out, take it in again.
     Wish,
+    /// One more layer.
+    Add,
+    /// One layer less.
+    Remove,
+    /// Another name for it.
+    Rename,
     /// Leave the program at once.
     Quit,
 }
@@ -359,6 +386,147 @@ pub const BINDINGS: &[Binding] = &[
         action: A::Quit,
         label: "leave the program at once",
     },
+    Binding {
+        places: &[P::Making(Step::Board), P::Making(Step::Layers), P::Making(Step::Accesses)],
+        keys: &[Named(N::Enter)],
+        shown: "Enter",
+        action: A::Go,
+        label: "next step",
+    },
+    Binding {
+        places: &[P::Making(Step::List)],
+        keys: &[Named(N::Enter)],
+        shown: "Enter",
+        action: A::Go,
+        label: "choose",
+    },
+    Binding {
+        places: &[P::Making(Step::Point)],
+        keys: &[Named(N::Enter)],
+        shown: "Enter",
+        action: A::Go,
+        label: "this key",
+    },
+    Binding {
+        places: &[P::Making(Step::Word)],
+        keys: &[Named(N::Enter)],
+        shown: "Enter",
+        action: A::Go,
+        label: "take it",
+    },
+    Binding {
+        places: &[P::Making(Step::Board)],
+        keys: &[Named(N::ArrowLeft), Char('-')],
+        shown: "←",
+        action: A::Less,
+        label: "fewer",
+    },
+    Binding {
+        places: &[P::Making(Step::Board)],
+        keys: &[Named(N::ArrowRight), Char('+')],
+        shown: "→",
+        action: A::More,
+        label: "more",
+    },
+    Binding {
+        places: &[P::Making(Step::Layers)],
+        keys: &[Named(N::ArrowRight)],
+        shown: "→",
+        action: A::More,
+        label: "cluster",
+    },
+    Binding {
+        places: &[P::Making(Step::Layers)],
+        keys: &[Char('r'), Named(N::F2)],
+        shown: "r",
+        action: A::Rename,
+        label: "rename",
+    },
+    Binding {
+        places: &[P::Making(Step::Layers)],
+        keys: &[Char('+'), Named(N::Insert)],
+        shown: "+",
+        action: A::Add,
+        label: "add",
+    },
+    Binding {
+        places: &[P::Making(Step::Layers)],
+        keys: &[Char('-'), Named(N::Delete)],
+        shown: "-",
+        action: A::Remove,
+        label: "leave out",
+    },
+    Binding {
+        places: &[P::Making(Step::Accesses), P::Making(Step::Point)],
+        keys: &[Named(N::ArrowRight)],
+        shown: "→",
+        action: A::More,
+        label: "next key",
+    },
+    Binding {
+        places: &[P::Making(Step::Accesses)],
+        keys: &[Char(' '), Named(N::F2)],
+        shown: "Space",
+        action: A::Turn,
+        label: "hold, latch, lock",
+    },
+    Binding {
+        places: &[P::Making(Step::Layers)],
+        keys: &[Named(N::ArrowLeft)],
+        shown: "←",
+        action: A::Less,
+        label: "cluster",
+    },
+    Binding {
+        places: &[P::Making(Step::Accesses), P::Making(Step::Point)],
+        keys: &[Named(N::ArrowLeft)],
+        shown: "←",
+        action: A::Less,
+        label: "key before",
+    },
+    Binding {
+        places: MAKING_LISTS,
+        keys: &[Named(N::ArrowUp)],
+        shown: "↑",
+        action: A::Up,
+        label: "up",
+    },
+    Binding {
+        places: MAKING_LISTS,
+        keys: &[Named(N::ArrowDown), Named(N::Tab)],
+        shown: "↓",
+        action: A::Down,
+        label: "down",
+    },
+    Binding {
+        places: &[P::Making(Step::Board), P::Making(Step::Layers), P::Making(Step::Accesses)],
+        keys: &[Named(N::Escape)],
+        shown: "Esc",
+        action: A::Back,
+        label: "a step back",
+    },
+    Binding {
+        places: &[P::Making(Step::List), P::Making(Step::Word), P::Making(Step::Point)],
+        keys: &[Named(N::Escape)],
+        shown: "Esc",
+        action: A::Back,
+        label: "close",
+    },
+    Binding {
+        places: &[P::Making(Step::Strike)],
+        keys: &[Named(N::Escape)],
+        shown: "Esc",
+        action: A::Back,
+        label: "nothing here, opens a layer, skip, back, leave",
+    },
+];
+
+/// Where a layout is made by going up and down.
+const MAKING_LISTS: &[Place] = &[
+    P::Making(Step::Board),
+    P::Making(Step::Layers),
+    P::Making(Step::Accesses),
+    P::Making(Step::List),
 ];
 
 /// The action that `stroke` means at `place`.
@@ -386,10 +554,20 @@ pub fn at(place: Place) -> impl Iterator<Item = &'static Binding> {
 mod tests {
     use super::*;
 
+    const MAKING: [Place; 7] = [
+        P::Making(Step::Board),
+        P::Making(Step::Layers),
+        P::Making(Step::Accesses),
+        P::Making(Step::Strike),
+        P::Making(Step::List),
+        P::Making(Step::Word),
+        P::Making(Step::Point),
+    ];
+
     #[test]
     fn no_key_has_two_meanings_at_one_place() {
         let places = [P::Welcome, P::Start, P::Practice, P::Result, P::Edited, P::Break, P::Help];
-        for place in places.into_iter().chain(VIEWS.iter().copied()) {
+        for place in places.into_iter().chain(MAKING).chain(VIEWS.iter().copied()) {
             let keys: Vec<Key> = at(place).flat_map(|b| b.keys.iter().copied()).collect();
             for (n, key) in keys.iter().enumerate() {
                 assert!(!keys[..n].contains(key), "{key:?} at {place:?}");
@@ -405,7 +583,7 @@ mod tests {
     #[test]
     fn every_other_place_has_a_way_back() {
         let places = [P::Welcome, P::Start, P::Result, P::Edited, P::Break, P::Help];
-        for place in places.into_iter().chain(VIEWS.iter().copied()) {
+        for place in places.into_iter().chain(MAKING).chain(VIEWS.iter().copied()) {
             let escape = Stroke::named(N::Escape, Modifiers::empty());
             assert_eq!(action(place, &escape), Some(A::Back), "{place:?}");
         }

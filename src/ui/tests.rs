@@ -5,10 +5,11 @@ use super::app::{App, Config, Opening};
 use super::keymap::Place;
 use super::run::{App as _, News};
 use super::screen::help;
+use super::screen::progress::Asked;
 use super::theme::{Ground, Theme};
 use crate::drill::{What, offers};
 use crate::editor::common;
-use crate::keyboard::{ChordKey, Modifiers, NamedKey, Output};
+use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 use crate::layout::{Cluster, RouteTable, shipped};
 use crate::practice::{Material, Wanted};
 use crate::session::{Event, EventKind, KeyEvent, Stroke};
@@ -33,13 +34,25 @@ struct Stage {
 }
 
 impl Stage {
-    fn new(layout: &str, opening: Opening, theme: Theme, (width, height): (u16, u16)) -> Self {
+    fn new(layout: &str, opening: Opening, theme: Theme, size: (u16, u16)) -> Self {
+        Self::of(layout, opening, theme, size, false)
+    }
+
+    fn of(
+        layout: &str,
+        opening: Opening,
+        theme: Theme,
+        (width, height): (u16, u16),
+        invented: bool,
+    ) -> Self {
         let home = TempDir::new().unwrap();
         let layout = Arc::new(shipped::load(layout).unwrap());
         let routes = Arc::new(RouteTable::build(&layout));
         let config = Config {
             offers: offers(&layout, &routes),
             drills_of: None,
+            old_layout: None,
+            player: None,
             layout,
             routes,
             data: home.path().join("etude"),
@@ -47,6 +60,7 @@ impl Stage {
             seed: Some(7),
             minutes: 10,
             break_after: 10,
+            invented,
             theme,
         };
         let terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
@@ -74,10 +88,12 @@ impl Stage {
         self.now_us += 140_000 + (self.now_us / 1000 * 7919 % 130) * 1000;
         let stroke = match output {
             Output::Key(key) => Stroke::named(*key, Modifiers::empty()),
-            Output::Chord(chord) => match chord.key {
-                ChordKey::Named(key) => Stroke::named(key, chord.modifiers),
-                ChordKey::Char(c) => Stroke { modifiers: chord.modifiers, ..Stroke::char(c) },
-            },
+            Output::Chord(Chord { modifiers, key: ChordKey::Named(key) }) => {
+                Stroke::named(*key, *modifiers)
+            }
+            Output::Chord(Chord { modifiers, key: ChordKey::Char(c) }) => {
+                Stroke { modifiers: *modifiers, ..Stroke::char(*c) }
+            }
             other => Stroke::char(other.as_char().unwrap()),
         };
         self.news(EventKind::Key(KeyEvent::press(stroke)));
@@ -265,6 +281,61 @@ fn the_readme_shows_a_real_screen_and_the_cautions() {
     }
 }
 
+const SHORTCUTS: What = What::Cluster(Cluster::Shortcuts);
+
+#[test]
+fn actions_are_asked_for_by_what_they_do() {
+    let mut stage = Stage::practice(SHORTCUTS, DARK, (80, 24));
+    insta::assert_snapshot!("strike_80x24_dark", stage.seen());
+    stage.strike(&"Ctrl+G".parse().unwrap());
+    assert!(stage.seen().contains("struck Ctrl+G: not this one"), "it is not given away");
+    stage.strike(&Output::char('?'));
+    insta::assert_snapshot!("strike_shown_80x24_dark", stage.seen());
+    let mut until = |words: &str| {
+        while !stage.seen().contains(words) {
+            stage.type_due(1);
+        }
+        stage.seen()
+    };
+    insta::assert_snapshot!("strike_change_80x24_dark", until("before"));
+    insta::assert_snapshot!("strike_sequence_80x24_dark", until("one after another"));
+}
+
+#[test]
+fn one_key_is_compared_with_the_chord_by_hand() {
+    for (name, size, theme) in [
+        ("80x24_dark", (80, 24), DARK),
+        ("100x40_light", (100, 40), LIGHT),
+        ("40x12_ascii", (40, 12), ASCII),
+    ] {
+        let mut stage = Stage::practice(SHORTCUTS, theme, size);
+        for _ in 0..2 {
+            stage.type_due(10_000);
+            stage.keys(&[NamedKey::Enter]);
+        }
+        stage.type_due(5);
+        insta::assert_snapshot!(format!("strike_by_hand_{name}"), stage.seen());
+        stage.type_due(10_000);
+        stage.settle();
+        insta::assert_snapshot!(format!("result_by_hand_{name}"), stage.seen());
+    }
+}
+
+#[test]
+fn an_answer_that_does_not_come_is_shown() {
+    let mut stage = Stage::practice(SHORTCUTS, DARK, (80, 24));
+    let hint = "? shows the answer";
+    assert!(stage.seen().contains(hint));
+    let wake = stage.app.next_wake().unwrap();
+    stage.now_us = wake.0 - 1;
+    stage.news(EventKind::Tick);
+    assert!(stage.seen().contains(hint));
+    stage.now_us = wake.0;
+    stage.news(EventKind::Tick);
+    assert!(!stage.seen().contains(hint) && stage.seen().contains("strike c"));
+    assert_eq!(stage.app.next_wake(), None, "nothing more comes by itself");
+}
+
 #[test]
 fn a_slip_stands_until_it_is_taken_back() {
     let mut stage = Stage::practice(What::Cluster(Cluster::Punctuation), DARK, (80, 24));
@@ -364,6 +435,38 @@ fn ascii_screens_are_ascii() {
         let foreign: String =
             seen.chars().filter(|c| !c.is_ascii() && !"–—…§".contains(*c)).collect();
         assert_eq!(foreign, "", "{seen}");
+    }
+}
+
+#[test]
+fn every_screen_of_an_invented_history_says_so_in_its_head() {
+    for theme in [DARK, ASCII] {
+        for size in [(80, 24), (100, 40), (79, 16), (60, 15), (40, 12), (40, 11), (40, 10)] {
+            let stage = |opening| Stage::of("tern-split", opening, theme, size, true);
+            let all = Material::Rotation(vec![What::Thumbs]);
+            let practice =
+                || Opening::Practice { wanted: Wanted::Fixed(all.clone()), first: false };
+            let mut stages = vec![
+                stage(Opening::Start { first: true }),
+                stage(Opening::Start { first: false }),
+                stage(Opening::Progress(Asked::default())),
+                stage(practice()),
+            ];
+            let mut done = stage(practice());
+            done.type_due(10_000);
+            stages.push(done);
+            let mut help = stage(Opening::Start { first: false });
+            help.strike(&Output::char('?'));
+            stages.push(help);
+            for stage in &mut stages {
+                let seen = stage.seen();
+                let head: Vec<&str> = seen.lines().take(2).collect();
+                assert!(head.iter().any(|row| row.contains("invented history")), "{seen}");
+                assert!(head.iter().any(|row| row.contains("thrown away")), "{seen}");
+                let plain = Stage::new("tern-split", Opening::Start { first: false }, theme, size);
+                assert!(!{ plain }.seen().contains("invented"));
+            }
+        }
     }
 }
 

@@ -43,6 +43,7 @@ fn drill(layout: &Layout, routes: &RouteTable, what: What, seed: u64, ordinal: u
         strokes: STROKES,
         width: 72,
         weights: None,
+        recollect: None,
     })
     .unwrap()
 }
@@ -238,6 +239,7 @@ fn other_lengths_and_widths_are_kept() {
                 strokes,
                 width,
                 weights: None,
+                recollect: None,
             };
             let drill = generate(&request).unwrap();
             let faults = faults(&drill, routes, strokes, width);
@@ -353,6 +355,7 @@ fn words_are_understood_and_errors_help() {
         strokes: STROKES,
         width,
         weights: None,
+        recollect: None,
     };
     let navigation = What::Layer(layout.layer_named("navigation").unwrap());
     assert!(matches!(generate(&request(navigation, 72)), Err(DrillError::NotText { .. })));

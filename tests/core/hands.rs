@@ -33,9 +33,18 @@ impl House {
         let mut drills = Vec::new();
         for ordinal in 0..u32::try_from(days * 2).unwrap() {
             let what = offers[ordinal as usize % offers.len()].what;
-            let (strokes, width, weights) = (STROKES, 72, None);
-            let request =
-                Request { layout, routes, what, seed: 5, ordinal, strokes, width, weights };
+            let (strokes, width, weights, recollect) = (STROKES, 72, None, None);
+            let request = Request {
+                layout,
+                routes,
+                what,
+                seed: 5,
+                ordinal,
+                strokes,
+                width,
+                weights,
+                recollect,
+            };
             let effects =
                 typist.play(&mut session, generate(&request).unwrap(), Micros::from_secs(100_000));
             let keystrokes = effects.into_iter().filter_map(|effect| match effect {

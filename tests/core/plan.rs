@@ -2,7 +2,7 @@
 //! the time that a page takes, against other ways of practising.
 //!
 //! `ETUDE_SIM_SEEDS=20 cargo test --test core plan -- --nocapture` runs more
-//! typists and prints the table of docs/plan.md.
+//! typists and prints the table of docs/method.md.
 
 use crate::drills::text_offers;
 use etude::drill::{
@@ -59,6 +59,7 @@ impl House {
             strokes: STROKES,
             width: 72,
             weights,
+            recollect: None,
         })
         .unwrap()
     }

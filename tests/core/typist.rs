@@ -17,8 +17,19 @@ fn tern_split() -> (Layout, Arc<RouteTable>) {
 }
 
 fn drill(layout: &Layout, routes: &RouteTable, what: What, ordinal: u32) -> Drill {
-    let (strokes, width, weights) = (STROKES, 72, None);
-    generate(&Request { layout, routes, what, seed: 1, ordinal, strokes, width, weights }).unwrap()
+    let (strokes, width, weights, recollect) = (STROKES, 72, None, None);
+    generate(&Request {
+        layout,
+        routes,
+        what,
+        seed: 1,
+        ordinal,
+        strokes,
+        width,
+        weights,
+        recollect,
+    })
+    .unwrap()
 }
 
 /// What a sitting of so many drills, all offers in turn, tells.

@@ -4,7 +4,7 @@
 use crate::commands::etude;
 use crate::practice::{Driven, kept};
 use crate::screen::{Answers, Screen, Setup};
-use etude::drill::{Drill, Prompt, What};
+use etude::drill::{Drill, Prompt, Recollect, What};
 use etude::editor::common;
 use etude::keyboard::{ChordKey, Modifiers, NamedKey, Output};
 use etude::layout::{Cluster, RouteTable, shipped};
@@ -31,7 +31,7 @@ fn first_drill(answers: Answers) -> Drill {
         },
         bindings: Arc::new(common().unwrap().clone()),
     };
-    compose(&setup, 0).unwrap().drill
+    compose(&setup, 0, &Recollect::default()).unwrap().drill
 }
 
 /// What a terminal sends for `key`: cursor and editing keys as xterm has

@@ -1,9 +1,12 @@
 //! Tests of the real binary: commands, pseudo-terminals, crashes.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+#[cfg(unix)]
+mod capture;
 mod commands;
 mod crash;
 mod data_commands;
+mod demo;
 #[cfg(unix)]
 mod editing;
 mod killed;
@@ -15,5 +18,6 @@ mod progress_command;
 mod pty;
 #[cfg(unix)]
 mod screen;
+mod shortcuts;
 mod strokes;
 mod surface;

@@ -145,7 +145,10 @@ fn read_board(top: &Section<'_>) -> Result<Board, LayoutError> {
     let (name, at) = top.need_text("board", "the name of a board, as in split-3x6-3")?;
     shipped::board(name).ok_or_else(|| {
         let known: Vec<&str> = shipped::board_names().collect();
-        let expected = format!("one of {}", known.join(", "));
+        let expected = format!(
+            "one of {}, or a described one such as split-4x6-5 or ortho-5x12",
+            known.join(", ")
+        );
         bad(top, at, "board", name, expected, Nearest::of(name, known.iter().copied()))
     })
 }

@@ -10,7 +10,7 @@ use self::rows::{of_thumbs, recovered, rows};
 use crate::drill::What;
 use crate::keyboard::Output;
 use crate::layout::Cluster;
-use crate::practice::{Material, Plan, Practice, Setup, Wanted, latest, planned};
+use crate::practice::{Material, Plan, Practice, Setup, Wanted, bring_up_to_date, latest, planned};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
 use crate::store::{
     Before, DATABASE, LayerResult, Places, Store, StoreError, Wish, journals_waiting, wall_clock,
@@ -68,6 +68,8 @@ pub struct App {
     level: Level,
     width: u16,
     left: bool,
+    /// True once a sitting began.
+    practised: bool,
 }
 
 impl App {
@@ -113,6 +115,7 @@ impl App {
             level: Level::default(),
             width: 80,
             left: false,
+            practised: false,
         }
     }
 
@@ -194,7 +197,8 @@ impl App {
 
     fn read_progress(&mut self) {
         let today = wall_clock::now().day_local(0);
-        self.progress.read(&self.config.data, &self.config.layout, today);
+        let Config { data, layout, old_layout, .. } = &self.config;
+        self.progress.read(data, layout, old_layout.as_deref(), today);
     }
 
     /// Begins a sitting of what is wanted.
@@ -227,9 +231,14 @@ impl App {
         };
         self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
         self.origin = self.now;
+        self.practised = true;
         let places = Places::new(&self.config.data);
         let store = self.store.take().map_or_else(|| Store::open_at(&places), Ok);
-        self.practice = Some(Practice::begin(setup, places, store, started));
+        let mut practice = Practice::begin(setup, places, store, started);
+        if let Some(player) = &self.config.player {
+            practice.play(player.clone());
+        }
+        self.practice = Some(practice);
         self.next_drill();
     }
 
@@ -297,7 +306,7 @@ impl App {
         let leaving = practice.session().leaving();
         let event = Event { at: event.at.since(self.origin), kind: event.kind.clone() };
         let effects = practice.apply(&event);
-        let mut seen = practice.session().leaving() != leaving;
+        let mut seen = practice.session().leaving() != leaving || practice.player().is_some();
         for effect in effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
@@ -417,7 +426,7 @@ impl App {
     }
 
     fn begin_chosen(&mut self) {
-        // The first row stands for all the others in turn.
+        // The first row stands for the plan.
         let offer = self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n));
         self.begin_wanted(Wanted::Planned(offer.map(|offer| offer.what)));
     }
@@ -466,6 +475,15 @@ impl App {
         }
     }
 
+    /// Works out after a sitting what the next start shows; for after leaving,
+    /// where nobody waits for it.
+    pub fn settle(&self) {
+        if self.practised {
+            let Config { data, layout, routes, .. } = &self.config;
+            bring_up_to_date(data, layout, routes);
+        }
+    }
+
     /// What could not be kept where it belongs, for a last word after leaving.
     pub fn last_word(&self) -> Option<&str> {
         self.end_trouble.as_deref()
@@ -484,6 +502,9 @@ impl App {
 
     fn set_level(&mut self, level: Level) {
         self.level = level;
+        if let Some(player) = &mut self.config.player {
+            player.set_level(level);
+        }
         if let Some(practice) = &mut self.practice {
             practice.set_level(level);
         }

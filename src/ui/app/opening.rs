@@ -3,6 +3,7 @@
 use crate::drill::Offer;
 use crate::editor::Bindings;
 use crate::layout::{Layout, RouteTable};
+use crate::played::Player;
 use crate::practice::Wanted;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
@@ -38,9 +39,13 @@ pub struct Config {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout used before, where it is named and could be read.
+    pub old_layout: Option<Arc<Layout>>,
     /// The layout whose drills are practised on `layout`, with its routes,
     /// where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
+    /// Who plays the layers, where the keyboard under the hands has none.
+    pub player: Option<Player>,
     /// Folder of the history.
     pub data: PathBuf,
     /// What each key does in editing tasks.
@@ -51,6 +56,8 @@ pub struct Config {
     pub minutes: u32,
     /// Active minutes after which a break is offered.
     pub break_after: u32,
+    /// True where the history is invented, which every screen says.
+    pub invented: bool,
     /// How it looks.
     pub theme: Theme,
 }

@@ -7,6 +7,8 @@ use crate::session::{Event, EventKind};
 use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
 use crate::ui::screen::{edited, help, pause, practice, progress, result, start, welcome};
+use crate::ui::widget::frame;
+use crate::ui::widget::played;
 use crate::units::Micros;
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -15,7 +17,17 @@ use ratatui::layout::Rect;
 impl App {
     /// Draws the screen.
     pub fn render(&self, area: Rect, buf: &mut Buffer) {
+        if self.config.invented {
+            self.render_place(frame::below_mark(area), buf);
+            frame::mark_invented(area, buf, self.config.theme);
+        } else {
+            self.render_place(area, buf);
+        }
+    }
+
+    fn render_place(&self, area: Rect, buf: &mut Buffer) {
         let theme = self.config.theme;
+        let area = self.played_strip(area, buf);
         let layout = &self.config.layout;
         let trouble =
             self.practice.as_ref().and_then(Practice::trouble).or(self.store_trouble.as_deref());
@@ -94,6 +106,8 @@ impl App {
                     .draw(area, buf);
                 }
             }
+            // A small program of its own.
+            Place::Making(_) => {}
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {
@@ -105,6 +119,23 @@ impl App {
                 }
             }
         }
+    }
+}
+
+impl App {
+    /// Says in the first row that layers are played, and by which keys, where
+    /// they are; returns the rows below.
+    fn played_strip(&self, area: Rect, buf: &mut Buffer) -> Rect {
+        let running = self.practice.as_ref().and_then(Practice::player);
+        let Some(player) = running.or(self.config.player.as_ref()) else { return area };
+        let theme = self.config.theme;
+        let margin = if area.width >= 60 { 2 } else { 0 };
+        let room = area.width.saturating_sub(margin);
+        let line = played::line(player, &self.config.layout, theme);
+        if area.height > 0 {
+            buf.set_line(area.x + margin, area.y, &line, room);
+        }
+        Rect { y: area.y + area.height.min(1), height: area.height.saturating_sub(1), ..area }
     }
 }
 
@@ -154,6 +185,6 @@ impl run::App for App {
             return self.settles_at;
         }
         let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
-        practice.session().wake_at().map(|at| at + self.origin)
+        practice.wake_at().map(|at| at + self.origin)
     }
 }

@@ -1,13 +1,14 @@
 //! The line, the board beneath it, and how it goes.
 
 use super::edit;
-use crate::drill::{Drill, Flow, glyph, line_width as width_of};
+use crate::drill::{Cue, Drill, Flow, Prompt, Strikes, glyph, line_width as width_of};
 use crate::keyboard::Position;
 use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, Target};
-use crate::session::{Change, Earlier, Editing, Session, Spread};
+use crate::session::{Change, Earlier, Editing, SHOW_KEY, Session, Spread};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
 use crate::ui::widget::caps::cap;
+use crate::ui::widget::cue::{self, CueView};
 use crate::ui::widget::frame;
 use crate::ui::widget::score::{self, Score, finger_words};
 use ratatui::buffer::Buffer;
@@ -113,7 +114,10 @@ impl View<'_> {
         };
         let theme = self.theme;
         let due = self.session.due();
-        let route = self.session.due_route();
+        let strikes = self.strikes();
+        let known = self.session.answer_known();
+        // What has to be remembered is not given away by the board.
+        let route = self.session.due_route().filter(|_| known);
         let accesses: Vec<_> =
             route.map(|r| r.accesses.iter().map(|a| a.position).collect()).unwrap_or_default();
         let board = BoardView {
@@ -128,9 +132,17 @@ impl View<'_> {
         let mut parts = parts(area, wanted, if self.trouble.is_some() { 2 } else { 0 });
         parts.notice = frame::notice(parts.notice, buf, self.trouble, theme);
         self.head(parts.head, buf, drill, prompt);
-        let score = Score { line, layout: self.layout, routes: self.session.line_routes(), theme };
-        (&score).render(centred(parts.score, line_width(line, theme)), buf);
-        if let Some(next) = drill.prompts.get(prompt + 1) {
+        let next = drill.prompts.get(prompt + 1).filter(|next| matches!(next, Prompt::Text(_)));
+        if let Some(strikes) = strikes {
+            let cue = CueView { strikes, progress: line, known, theme };
+            let rows = (parts.score.height + parts.next.height).min(cue::ROWS);
+            (&cue).render(Rect { height: rows, ..parts.score }, buf);
+        } else {
+            let routes = self.session.line_routes();
+            let score = Score { line, layout: self.layout, routes, theme };
+            (&score).render(centred(parts.score, line_width(line, theme)), buf);
+        }
+        if let Some(next) = next.filter(|_| strikes.is_none()) {
             let text: String = next.items().iter().map(|i| glyph(i, theme.unicode)).collect();
             // Under the line in work, as far as there is room.
             let left = centred(parts.next, line_width(line, theme)).x;
@@ -144,25 +156,44 @@ impl View<'_> {
             (&board).render(parts.board, buf);
         }
         let mut words = Vec::new();
-        if let (Some(due), Some(route)) = (&due, route) {
-            words.push(instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme));
+        if !known {
+            words.push(Line::from(vec![
+                Span::styled(SHOW_KEY.to_string(), theme.style(Meaning::Strong)),
+                Span::styled(" shows the answer", theme.style(Meaning::Muted)),
+            ]));
+        } else if let (Some(due), Some(route)) = (&due, route) {
+            let mut words_of =
+                instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme);
+            if strikes.is_some_and(|strikes| strikes.cue == Cue::Title) {
+                // The chord stands beside its title.
+                words_of.spans.drain(..2);
+            }
+            // What is too long for one row breaks before the strike.
+            let strike = words_of.spans.iter().position(|span| span.content == "strike ");
+            if words_of.width() > parts.words.width.into()
+                && let Some(at) = strike.filter(|_| parts.words.height > 1)
+            {
+                let rest = words_of.spans.split_off(at);
+                words.extend([words_of, Line::from(rest)]);
+            } else {
+                words.push(words_of);
+            }
         } else {
             words.push(Line::from("this layout has no key for it"));
         }
         if let Some((expected, got)) = self.slip {
             let advice = match drill.flow {
                 Flow::Repair => ", Backspace takes it back",
+                Flow::Stay if !known => "",
                 Flow::Stay => ", strike the right one",
             };
             let slip = Line::from(vec![
                 Span::styled(format!("struck {got}"), theme.style(Meaning::Wrong)),
-                Span::raw(format!(" for {expected}")),
+                Span::raw(if known { format!(" for {expected}") } else { ": not this one".into() }),
                 Span::styled(advice, theme.style(Meaning::Muted)),
             ]);
             // With one row only, what went wrong is what matters.
-            if parts.words.height == 1 {
-                words.clear();
-            }
+            words.truncate(usize::from(parts.words.height).saturating_sub(1));
             words.push(slip);
         }
         for (n, line) in words.iter().take(parts.words.height.into()).enumerate() {
@@ -181,6 +212,14 @@ impl View<'_> {
         let edit = edit::Body { session, editing, drill, layout, slip, theme };
         edit.draw(body, buf);
         self.foot(foot, buf, &edit.figures());
+    }
+
+    /// The actions in work, if the prompt is such.
+    fn strikes(&self) -> Option<&Strikes> {
+        match self.session.prompt()?.1 {
+            Prompt::Strike(strikes) => Some(strikes),
+            Prompt::Text(_) | Prompt::Edit(_) => None,
+        }
     }
 
     fn head(&self, area: Rect, buf: &mut Buffer, drill: &Drill, prompt: usize) {
@@ -219,7 +258,8 @@ impl View<'_> {
     fn figures(&self) -> Line<'static> {
         let counts = self.session.counts();
         let mut spans = Vec::new();
-        if let Some(wpm) = counts.words_per_minute() {
+        // Words a minute are a measure of text.
+        if let Some(wpm) = counts.words_per_minute().filter(|_| self.strikes().is_none()) {
             spans.push(Span::raw(format!("{wpm:.0} wpm")));
         }
         if let Some(accuracy) = counts.accuracy() {
