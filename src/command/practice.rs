@@ -4,6 +4,7 @@ use super::layout::resolve;
 use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
+use crate::editor::{Bindings, common};
 use crate::layout::{Layout, RouteTable, shipped};
 use crate::played::{self, Host, Player, StandIn};
 use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
@@ -43,6 +44,8 @@ pub struct Gathered {
     pub data: PathBuf,
     /// Who plays the layers, where the keyboard under the hands has none.
     pub player: Option<Player>,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
 }
 
 /// Reads the layout and finds the folder of the history.
@@ -67,6 +70,7 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
         drills_of: None,
         data: data_dir(shared.data.as_deref())?,
         player: None,
+        bindings: Arc::new(common()?.clone()),
     })
 }
 
@@ -121,7 +125,10 @@ impl Gathered {
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
-    let gathered = if args.played { gathered.played(&args.stand_in)? } else { gathered };
+    let mut gathered = if args.played { gathered.played(&args.stand_in)? } else { gathered };
+    if let Some(path) = &args.keys {
+        gathered.bindings = Arc::new(own_bindings(path)?);
+    }
     let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
     let what = what.map_err(|error| Usage(error.to_string()))?;
     let wanted = match &args.text {
@@ -154,6 +161,13 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     } else {
         screen::practise(shared, gathered, args, wanted)
     }
+}
+
+/// The common bindings as the file at `path` changes them.
+fn own_bindings(path: &Path) -> anyhow::Result<Bindings> {
+    let source = std::fs::read_to_string(path)
+        .with_context(|| format!("can't read the keys in '{}'", path.display()))?;
+    Ok(common()?.changed_by(&path.display().to_string(), &source)?)
 }
 
 fn own_text(path: &Path) -> anyhow::Result<OwnText> {
@@ -200,6 +214,7 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
         width: LINE,
         // A script says exactly what it means.
         level: Level::Enhanced(Granted::all()),
+        bindings: Arc::clone(&gathered.bindings),
     };
     let mut practice = Practice::begin(setup, places, store, started);
     practice.by_script();

@@ -71,6 +71,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         drills_of: gathered.drills_of,
         player: gathered.player,
         data: gathered.data,
+        bindings: gathered.bindings,
         seed,
         minutes,
         break_after: shared.break_after,

@@ -13,8 +13,10 @@ pub use plan::{Plan, planned};
 pub use recall::{deck, remembered};
 
 use crate::drill::{
-    self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Recollect, Request, STROKES, What,
+    self, Drill, DrillError, EditRequest, Offer, OwnRequest, OwnText, Prompt, Recollect, Request,
+    STROKES, What,
 };
+use crate::editor::Bindings;
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::model::recall::{Answer, Deck};
@@ -74,6 +76,8 @@ pub struct Setup {
     pub width: usize,
     /// What the terminal can tell apart.
     pub level: Level,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
 }
 
 impl Setup {
@@ -148,6 +152,11 @@ impl Practice {
                 score_version: SCORE_VERSION,
             },
         );
+        // Where this can't be read, what was measured is only compared more
+        // broadly.
+        if let Some(store) = sitting.store() {
+            let _ = store.adopt(&setup.layout);
+        }
         let earlier = Earlier::default();
         let deck = deck(sitting.store(), &setup.layout.name);
         Self {
@@ -219,7 +228,9 @@ impl Practice {
     /// of a layout has only what needs no modifiers held.
     fn know_chords(&mut self, drill: &Drill) {
         let strikes = drill.prompts.iter().filter(|prompt| matches!(prompt, Prompt::Strike(_)));
-        let mut chords = strikes.flat_map(Prompt::items).peekable();
+        let edits = drill.prompts.iter().find_map(Prompt::edit);
+        let bound = edits.iter().flat_map(|edit| edit.bindings.iter().map(|(key, _)| key));
+        let mut chords = strikes.flat_map(Prompt::items).chain(bound).peekable();
         if chords.peek().is_some() {
             let layout = Arc::clone(&self.setup.layout);
             Arc::make_mut(&mut self.setup.routes).add_chords(&layout, chords);
@@ -289,17 +300,17 @@ impl Practice {
     fn close(&mut self, result: &DrillResult) {
         let ended = if result.complete { Ended::Done } else { Ended::Left };
         let counts = &result.counts;
-        self.sitting.end_drill(&DrillEnd::new(
-            ended,
-            result.active,
-            Some(TextCounts {
-                n_transcribed: counts.transcribed,
-                n_correct: counts.correct,
-                n_incorrect_not_fixed: counts.incorrect_not_fixed,
-                n_incorrect_fixed: counts.incorrect_fixed,
-                n_fixes: counts.fixes,
-            }),
-        ));
+        let running = self.running.as_ref();
+        // Of editing tasks nothing is transcribed.
+        let lines = running.is_none_or(|drill| drill.prompts.iter().any(|p| p.edit().is_none()));
+        let text = lines.then_some(TextCounts {
+            n_transcribed: counts.transcribed,
+            n_correct: counts.correct,
+            n_incorrect_not_fixed: counts.incorrect_not_fixed,
+            n_incorrect_fixed: counts.incorrect_fixed,
+            n_fixes: counts.fixes,
+        });
+        self.sitting.end_drill(&DrillEnd::new(ended, result.active, text));
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
             // What can't be made is told when it is asked for.
@@ -443,6 +454,9 @@ impl Practice {
 pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Composed, DrillError> {
     let (layout, routes) = setup.drilled();
     let generate = |what: What, choice: Option<&Choice>| {
+        if what.is_movement(layout) {
+            return tasks(setup, what, ordinal, None);
+        }
         drill::generate(&Request {
             layout,
             routes,
@@ -458,6 +472,10 @@ pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Com
     let (drill, reason) = match &setup.material {
         Material::Own(text, what) => {
             let what = *what;
+            if let Some(movement) = what.filter(|what| what.is_movement(layout)) {
+                let drill = tasks(setup, movement, ordinal, Some(text))?;
+                return Ok(Composed { drill, reason: None });
+            }
             let request = OwnRequest { layout, routes, what, ordinal, strokes: STROKES };
             (text.drill(&request)?, None)
         }
@@ -479,6 +497,38 @@ pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Com
         }
     };
     Ok(Composed { drill, reason })
+}
+
+/// A drill of editing tasks, in the person's own text where that is given.
+fn tasks(
+    setup: &Setup,
+    what: What,
+    ordinal: u32,
+    own: Option<&OwnText>,
+) -> Result<Drill, DrillError> {
+    let (layout, routes) = match &setup.drills_of {
+        Some((layout, routes)) => (layout, routes),
+        None => (&setup.layout, &setup.routes),
+    };
+    let bindings = &setup.bindings;
+    let keys = || bindings.iter().map(|(key, _)| key);
+    // The ways by hand are found once; a copy that has them is what is kept.
+    let mut routes = RouteTable::clone(routes);
+    routes.add_chords(layout, keys());
+    drill::edits(&EditRequest {
+        layout,
+        routes: &routes,
+        what,
+        bindings,
+        arrives: &|key| !keys().any(|other| other != key && setup.level.same(other, key)),
+        time_of: &|key| match &setup.material {
+            Material::Planned(plan) => plan.time_of(&routes, key),
+            Material::Rotation(_) | Material::Own(..) => None,
+        },
+        own,
+        seed: setup.seed,
+        ordinal,
+    })
 }
 
 /// The most recent result among the layers that `offer` practises.

@@ -28,6 +28,7 @@ mod tally;
 #[cfg(test)]
 mod tests;
 mod verify;
+mod versions;
 pub mod wall_clock;
 
 pub use course::ItemDay;
@@ -46,6 +47,7 @@ pub use schema::SCHEMA;
 pub use sitting::{Closed, Sitting};
 pub use sketch::Sketch;
 pub use verify::Integrity;
+pub use versions::Carried;
 pub use wall_clock::WallTime;
 
 use rusqlite::{Connection, OpenFlags};
@@ -134,6 +136,7 @@ impl Store {
             connection.busy_timeout(BUSY)?;
             connection.set_prepared_statement_cache_capacity(32);
             connection.pragma_update(None, "foreign_keys", true)?;
+            versions::prepare(&connection)?;
             Ok(connection)
         };
         let connection = open().map_err(|error| StoreError::of(&path, &error))?;

@@ -14,6 +14,7 @@ use tempfile::TempDir;
 
 mod answers;
 mod courses;
+mod versions;
 
 /// 2026-11-25T12:00:00Z at +01:00.
 const NOON: WallTime = WallTime { ms_utc: 1_795_608_000_000, utc_offset_min: 60 };

@@ -4,6 +4,8 @@
 
 mod capture;
 mod drills;
+mod editor;
+mod edits;
 mod engine;
 mod hands;
 mod import;

@@ -1,6 +1,7 @@
 //! What the program was asked to open, and what it needs for that.
 
 use crate::drill::Offer;
+use crate::editor::Bindings;
 use crate::layout::{Layout, RouteTable};
 use crate::played::Player;
 use crate::practice::Wanted;
@@ -47,6 +48,8 @@ pub struct Config {
     pub player: Option<Player>,
     /// Folder of the history.
     pub data: PathBuf,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
     /// Seed of the drills; none takes a new one each sitting.
     pub seed: Option<u64>,
     /// Length of a sitting, minutes.

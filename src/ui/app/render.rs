@@ -6,7 +6,7 @@ use crate::practice::Practice;
 use crate::session::{Event, EventKind};
 use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
-use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
+use crate::ui::screen::{edited, help, pause, practice, progress, result, start, welcome};
 use crate::ui::widget::frame;
 use crate::ui::widget::played;
 use crate::units::Micros;
@@ -86,6 +86,28 @@ impl App {
             }
             // A small program of its own.
             Place::Making(_) => {}
+            Place::Edited => {
+                if let Some((practice, finished)) =
+                    self.practice.as_ref().and_then(|p| p.finished().map(|f| (p, f)))
+                {
+                    edited::View {
+                        drill: &finished.drill,
+                        result: &finished.result,
+                        layout,
+                        routes: &practice.setup().routes,
+                        replay: self.replay,
+                        number: practice.begun(),
+                        active_s: (
+                            practice.session().active().as_secs(),
+                            practice.setup().budget.as_secs(),
+                        ),
+                        settled: self.settles_at.is_none(),
+                        trouble,
+                        theme,
+                    }
+                    .draw(area, buf);
+                }
+            }
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {
