@@ -8,8 +8,10 @@
 
 use divan::{Bencher, black_box};
 use etude::demo::Invention;
-use etude::drill::{Flow, Source};
-use etude::layout::{Cluster, Layout, file, shipped};
+use etude::drill::{Flow, Source, offers};
+use etude::layout::{Cluster, Layout, RouteTable, file, shipped};
+use etude::model::hands::{Findings, Hands};
+use etude::practice;
 use etude::progress::{Progress, Request};
 use etude::session::Keystroke;
 use etude::store::{
@@ -84,6 +86,10 @@ fn ten_years() -> &'static Path {
         if !dir.join("whole").exists() {
             let _ = std::fs::remove_dir_all(&dir);
             make(&dir);
+            // As the end of a sitting does.
+            let store = Store::open(&dir).unwrap();
+            let routes = RouteTable::build(layout());
+            practice::findings(&store, layout(), &routes, NOW.day_local(0)).unwrap();
             std::fs::write(dir.join("whole"), "").unwrap();
         }
         dir
@@ -109,15 +115,30 @@ fn history(which: &str) -> &'static Path {
     if which == "a day" { one_session() } else { ten_years() }
 }
 
-/// Opening, and what the start screen reads.
+/// Opening, and all that the start screen reads and plans.
 #[divan::bench(args = BOTH, sample_count = 40, sample_size = 1)]
 fn start_screen(bencher: Bencher, which: &str) {
     let dir = history(which);
+    let routes = RouteTable::build(layout());
+    let offers = offers(layout(), &routes);
+    let today = NOW.day_local(0);
     bencher.bench_local(|| {
         let store = Store::open(dir).unwrap();
         black_box(store.before("tern-split", Cluster::Other, None).unwrap());
         black_box(store.recent_by_layer("tern-split").unwrap());
+        let plan = practice::planned(Some(&store), layout(), &routes, &offers, None, today);
+        black_box(plan.unwrap().today(layout(), &routes, 10));
     });
+}
+
+/// What is worked out after a sitting, everything fitted anew.
+#[divan::bench(args = BOTH, sample_count = 20, sample_size = 1)]
+fn what_is_known_fitted_anew(bencher: Bencher, which: &str) {
+    let store = Store::open(history(which)).unwrap();
+    let (layout, today) = (layout(), NOW.day_local(0));
+    practice::findings(&store, layout, &RouteTable::build(layout), today).unwrap();
+    let hands = Hands::from_bytes(&store.kept_hands("tern-split").unwrap().unwrap()).unwrap();
+    bencher.bench_local(|| Findings::of(black_box(&hands), today, None));
 }
 
 /// What a sitting compares a drill with.
@@ -133,7 +154,8 @@ fn progress_after_ten_years(bencher: Bencher, days: i32) {
     let store = Store::open(ten_years()).unwrap();
     let today = NOW.day_local(0);
     let since = (days > 0).then(|| today - days + 1);
-    let request = Request { layout: layout(), since, today, only: None };
+    let old = shipped::load("plain-ansi").unwrap();
+    let request = Request { layout: layout(), old_layout: Some(&old), since, today, only: None };
     bencher.bench_local(|| Progress::read(&store, &request).unwrap());
 }
 

@@ -122,14 +122,17 @@ pub enum Command {
 Examples:
   etude practice                         what the start screen would offer first
   etude practice punctuation             a cluster: punctuation, symbols, numbers, thumbs
+  etude practice shortcuts               chords by what they do; what is nearly forgotten first
+  etude practice navigation              move about and change text without the mouse
   etude practice marks                   a layer of the layout, by its name
   etude practice numbers -m 3 --seed 7   the same drills every time
   etude practice --text notes.md         a text of your own; nothing of it is kept
   git diff | etude practice --text -     the same from standard input
   etude practice symbols --old-way       the same drills on the layout you used before
-  etude practice symbols --script        driven by another program, see docs/script.md")]
+  etude practice symbols --script        driven by another program, see docs/script.md
+  etude practice --played                layers tried on a plain keyboard, see docs/played.md")]
 pub struct PracticeArgs {
-    /// A cluster (punctuation, symbols, numbers, thumbs) or a layer by name
+    /// A cluster (punctuation, symbols, numbers, navigation, shortcuts, thumbs) or a layer by name
     pub what: Option<String>,
     /// Minutes of active practice
     #[arg(long, short, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=120))]
@@ -137,12 +140,21 @@ pub struct PracticeArgs {
     /// Practise a text of your own, `-` for standard input; nothing of it is kept
     #[arg(long, value_name = "FILE")]
     pub text: Option<PathBuf>,
+    /// Change keys of the editing tasks, as drills/editing.toml gives them
+    #[arg(long, value_name = "FILE")]
+    pub keys: Option<PathBuf>,
     /// The same seed gives the same drills everywhere
     #[arg(long, value_name = "N")]
     pub seed: Option<u64>,
     /// Practise the same drills on the layout's old way, to have a line to beat
     #[arg(long)]
     pub old_way: bool,
+    /// Let Etude play the layers on a plain keyboard; the history is kept apart
+    #[arg(long, conflicts_with = "old_way")]
+    pub played: bool,
+    /// A key of the plain keyboard that stands for a key or a layer, as in LT2=CapsLock
+    #[arg(long, value_name = "KEY|LAYER=KEY", requires = "played")]
+    pub stand_in: Vec<String>,
     /// Speak JSON lines on standard input and output instead of opening a screen
     #[arg(long)]
     pub script: bool,
@@ -167,6 +179,9 @@ pub struct ProgressArgs {
     /// Only this local day (YYYY-MM-DD) and later [default: everything; the screen: 90 days]
     #[arg(long, value_name = "DAY")]
     pub since: Option<String>,
+    /// The history of the layout as Etude played its layers
+    #[arg(long)]
+    pub played: bool,
     /// Plain tables, also on a terminal
     #[arg(long)]
     pub plain: bool,

@@ -12,8 +12,8 @@
 //!                                      └──► model ───────────┘
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`drill`], [`session`], [`model`], [`plan`] and
-//! [`typist`] are pure: no clock, no ambient randomness, no files, no
+//! [`keyboard`], [`layout`], [`drill`], [`editor`], [`session`], [`model`],
+//! [`plan`] and [`typist`] are pure: no clock, no ambient randomness, no files, no
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
 
@@ -22,12 +22,14 @@ pub mod cli;
 pub mod command;
 pub mod demo;
 pub mod drill;
+pub mod editor;
 pub mod import;
 pub mod input;
 pub mod keyboard;
 pub mod layout;
 pub mod model;
 pub mod plan;
+pub mod played;
 pub mod practice;
 pub mod progress;
 pub mod report;

@@ -5,6 +5,7 @@ use crate::keyboard::{BoardForm, Digit, Hand, Modifiers, NamedKey, Output, Posit
 use crate::layout::{
     Access, AccessKind, Assignment, Cluster, LayerId, Layout, Target, file, shipped,
 };
+use std::fmt::Write;
 
 /// What the keys of a new layout are filled with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -185,13 +186,14 @@ fn base_key(
 /// chords in place of actions.
 fn plainly(layout: Option<&Layout>, key: &Assignment) -> Option<Assignment> {
     match key {
-        Assignment::Gives(_) => Some(key.clone()),
+        Assignment::Gives(_) | Assignment::Access(Access { target: Target::Modifier(_), .. }) => {
+            Some(key.clone())
+        }
         Assignment::Does(name) => {
             let action = layout?.actions.get(name)?;
             Some(Assignment::Gives(Output::Chord(action.chord)))
         }
         Assignment::Dual { tap, .. } => plainly(layout, tap),
-        Assignment::Access(Access { target: Target::Modifier(_), .. }) => Some(key.clone()),
         Assignment::Access(_) | Assignment::FallThrough | Assignment::Nothing => None,
     }
 }
@@ -231,7 +233,9 @@ pub fn commented(layout: &Layout, reasons: &[String]) -> String {
         .filter(|site| site.finger.digit == Digit::Thumb)
         .map(|site| site.position.to_string())
         .collect();
-    text.push_str(&format!(
+    // Writing to a String never fails.
+    let _ = write!(
+        text,
         "\n# More that can stand here, each above the first [[layer]]:\n#\n\
          # [fingers]                  # where yours differ from the board's\n\
          # C05 = \"L3\"\n#\n\
@@ -242,7 +246,7 @@ pub fn commented(layout: &Layout, reasons: &[String]) -> String {
          # \"(\" = \"symbols C07\"\n#\n\
          # Thumb keys of this board: {}\n",
         if thumbs.is_empty() { "none".to_owned() } else { thumbs.join(" ") }
-    ));
+    );
     text
 }
 

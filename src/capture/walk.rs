@@ -111,7 +111,7 @@ impl Capture {
             for (index, key) in sheet.keys.iter().enumerate() {
                 let spot = (LayerId(n as u8), index);
                 match key {
-                    None => continue,
+                    None => {}
                     Some(Assignment::Access(access))
                         if access.kind == AccessKind::Hold
                             && matches!(access.target, Target::Layer(_)) =>

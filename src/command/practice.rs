@@ -4,7 +4,9 @@ use super::layout::resolve;
 use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
-use crate::layout::{Layout, RouteTable};
+use crate::editor::{Bindings, common};
+use crate::layout::{Layout, RouteTable, shipped};
+use crate::played::{self, Host, Player, StandIn};
 use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
 use crate::session::{Granted, Level};
 use crate::store::{Places, Store, data_dir, wall_clock};
@@ -18,6 +20,9 @@ use std::sync::Arc;
 
 /// The most of a text of one's own that is read at all, bytes.
 const LARGEST_TEXT: u64 = 64 * 1024 * 1024;
+
+/// The keyboard on which layers are played where the layout names no old way.
+const PLAIN: &str = "plain-ansi";
 
 /// The columns of a script's lines, and of the person's own text.
 const LINE: usize = 72;
@@ -37,6 +42,10 @@ pub struct Gathered {
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
     pub data: PathBuf,
+    /// Who plays the layers, where the keyboard under the hands has none.
+    pub player: Option<Player>,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
 }
 
 /// Reads the layout and finds the folder of the history.
@@ -60,10 +69,31 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
         offers,
         drills_of: None,
         data: data_dir(shared.data.as_deref())?,
+        player: None,
+        bindings: Arc::new(common()?.clone()),
     })
 }
 
 impl Gathered {
+    /// The same on a plain keyboard, with the layers played; its history goes
+    /// under a name of its own.
+    ///
+    /// # Errors
+    /// A wish for a stand-in that names nothing.
+    pub fn played(self, wishes: &[String]) -> anyhow::Result<Self> {
+        let old_way = self.layout.old_way.as_deref().and_then(shipped::load);
+        let plain = old_way.or_else(|| shipped::load(PLAIN)).context("no plain keyboard")?;
+        let host = Host::new(&plain);
+        let layout = Arc::new(played::played(&self.layout));
+        let wishes =
+            wishes.iter().map(|wish| wish.parse::<StandIn>()).collect::<Result<Vec<_>, _>>();
+        let stand_ins = wishes
+            .and_then(|wishes| played::stand_ins(&layout, &host, &plain, &wishes))
+            .map_err(|error| Usage(error.to_string()))?;
+        let player = Player::new(Arc::clone(&layout), host, stand_ins, Level::default());
+        Ok(Self { layout, player: Some(player), ..self })
+    }
+
     /// The same drills on the old way of the layout; its history goes under
     /// the old layout's name.
     ///
@@ -95,6 +125,10 @@ impl Gathered {
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
+    let mut gathered = if args.played { gathered.played(&args.stand_in)? } else { gathered };
+    if let Some(path) = &args.keys {
+        gathered.bindings = Arc::new(own_bindings(path)?);
+    }
     let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
     let what = what.map_err(|error| Usage(error.to_string()))?;
     let wanted = match &args.text {
@@ -127,6 +161,13 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
     } else {
         screen::practise(shared, gathered, args, wanted)
     }
+}
+
+/// The common bindings as the file at `path` changes them.
+fn own_bindings(path: &Path) -> anyhow::Result<Bindings> {
+    let source = std::fs::read_to_string(path)
+        .with_context(|| format!("can't read the keys in '{}'", path.display()))?;
+    Ok(common()?.changed_by(&path.display().to_string(), &source)?)
 }
 
 fn own_text(path: &Path) -> anyhow::Result<OwnText> {
@@ -173,9 +214,13 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
         width: LINE,
         // A script says exactly what it means.
         level: Level::Enhanced(Granted::all()),
+        bindings: Arc::clone(&gathered.bindings),
     };
     let mut practice = Practice::begin(setup, places, store, started);
     practice.by_script();
+    if let Some(player) = &gathered.player {
+        practice.play(player.clone());
+    }
     let result = script::run(&mut practice, std::io::stdin().lock(), std::io::stdout().lock());
     let end = result.as_ref().copied().unwrap_or_default();
     if let Some(word) = practice.end(end) {

@@ -24,6 +24,7 @@ use std::process::ExitCode;
 /// closed output.
 pub fn run(shared: &Shared, args: &ProgressArgs) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
+    let gathered = if args.played { gathered.played(&[])? } else { gathered };
     if let Some(name) = &args.layer {
         layer_of(&gathered.layout, name)?;
     }

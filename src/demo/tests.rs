@@ -114,13 +114,13 @@ fn its_sums_agree_with_its_keystrokes() {
 
 /// The rows of a progress screen as `--demo` shows it, without colour.
 fn picture(which: Which, actions: &[Action]) -> String {
-    let layout = layout();
+    let (layout, old) = (layout(), shipped::load("plain-ansi").unwrap());
     let mut state = State::new(Asked::default());
     state.which = which;
-    state.read(history(), &layout, None, NOW.day_local(0));
+    state.read(history(), &layout, Some(&old), NOW.day_local(0));
     for action in actions {
         if state.act(*action) {
-            state.read(history(), &layout, None, NOW.day_local(0));
+            state.read(history(), &layout, Some(&old), NOW.day_local(0));
         }
     }
     let area = Rect::new(0, 0, 80, 24);

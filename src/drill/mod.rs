@@ -2,10 +2,11 @@
 //!
 //! [`generate`] makes one from the shipped material (`drills/*.toml`) for a
 //! cluster, a layer or the thumb keys; [`OwnText`] makes them of the person's
-//! own text; [`offers`] tells what a layout can drill. docs/drills.md tells
+//! own text; [`edits`] makes editing tasks; [`offers`] tells what a layout can drill. docs/drills.md tells
 //! how it goes.
 
 mod compose;
+mod edits;
 mod error;
 mod fragment;
 mod generate;
@@ -25,6 +26,10 @@ mod weights;
 mod what;
 mod wrap;
 
+pub use edits::{
+    DOCUMENT_COLUMNS, DOCUMENT_LINES, Document, Edit, EditRequest, TASKS, documents, edits,
+    navigation_keys, tools,
+};
 pub use error::DrillError;
 pub use generate::{LEAST_WIDTH, Request, STROKES, generate};
 pub use glyph::{glyph, glyph_width, line_width, space_mark};

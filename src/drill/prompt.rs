@@ -1,6 +1,8 @@
-//! One thing to do: a line to type, or actions to strike.
+//! One thing to do: a line to type, actions to strike, or a text to edit.
 
+use super::edits::Edit;
 use crate::keyboard::Output;
+use std::sync::Arc;
 
 /// One thing to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -9,6 +11,8 @@ pub enum Prompt {
     Text(Vec<Output>),
     /// Actions to strike, one after another.
     Strike(Strikes),
+    /// A place to go to, or a text to change, in the small editor.
+    Edit(Arc<Edit>),
 }
 
 impl Prompt {
@@ -18,6 +22,23 @@ impl Prompt {
         match self {
             Self::Text(items) => items,
             Self::Strike(strikes) => strikes.items(),
+            Self::Edit(_) => &[],
+        }
+    }
+
+    /// Every key that may be struck in answer to it.
+    pub fn keys(&self) -> Vec<&Output> {
+        match self {
+            Self::Edit(edit) => edit.bindings.iter().map(|(key, _)| key).collect(),
+            _ => self.items().iter().collect(),
+        }
+    }
+
+    /// The editing task, if it is one.
+    pub const fn edit(&self) -> Option<&Arc<Edit>> {
+        match self {
+            Self::Edit(edit) => Some(edit),
+            Self::Text(_) | Self::Strike(_) => None,
         }
     }
 
@@ -26,6 +47,7 @@ impl Prompt {
         match self {
             Self::Text(_) => "text",
             Self::Strike(_) => "strike",
+            Self::Edit(_) => "edit",
         }
     }
 }

@@ -159,7 +159,7 @@ fn unit_site(position: Position, x: f32, y: f32, finger: Finger, home: bool) -> 
 }
 
 fn split(shape: Shape, rows: u8, columns: u8, thumbs: u8) -> Board {
-    let first = if rows == 3 { 1 } else { 0 };
+    let first = usize::from(rows == 3);
     let (mut sites, mut counts) = (Vec::new(), Vec::new());
     for (n, &row) in ROWS.iter().skip(first).take(usize::from(rows)).enumerate() {
         for (hand, edge) in [(Hand::Left, 0), (Hand::Right, columns + 3)] {
@@ -209,7 +209,7 @@ fn split(shape: Shape, rows: u8, columns: u8, thumbs: u8) -> Board {
 
 fn grid(shape: Shape, rows: u8, columns: u8) -> Board {
     let first = ROWS.len() - usize::from(rows);
-    let start = if columns == 12 { 0 } else { 1 };
+    let start = u8::from(columns != 12);
     let mut sites = Vec::new();
     for (n, &row) in ROWS.iter().skip(first).enumerate() {
         for place in 0..columns {

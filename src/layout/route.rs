@@ -2,8 +2,8 @@
 
 use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
-use crate::keyboard::{Finger, Modifiers, Output, Position};
-use std::collections::BTreeMap;
+use crate::keyboard::{Board, Finger, Modifiers, Output, Position};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One access key of a route.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -34,6 +34,16 @@ pub struct Route {
     pub effort: f32,
 }
 
+impl Route {
+    /// True where one of its presses lies outside the home block of `board`.
+    pub fn leaves_home(&self, board: &Board) -> bool {
+        let accesses = self.accesses.iter().map(|step| step.position);
+        accesses
+            .chain([self.position])
+            .any(|position| board.site(position).is_some_and(|site| !board.in_home_block(site)))
+    }
+}
+
 /// Every output of a layout that needs neither Ctrl, Alt nor Meta held, with
 /// its routes, the preferred one first: a pinned one, then least effort, then
 /// fewest presses, then position order. For chords by held modifiers see
@@ -41,7 +51,8 @@ pub struct Route {
 #[derive(Debug, Clone, Default)]
 pub struct RouteTable {
     routes: BTreeMap<Output, Vec<Route>>,
-    by_hand: BTreeMap<Output, Route>,
+    /// Chords that were looked for; none for those that can't be given so.
+    by_hand: BTreeMap<Output, Option<Route>>,
 }
 
 /// All routes to `output`, chords by held modifiers included, the preferred
@@ -76,16 +87,26 @@ impl RouteTable {
         layout: &Layout,
         outputs: impl IntoIterator<Item = &'a Output>,
     ) {
+        // One search for all chords with the same modifiers: searching is dear.
+        let mut wanted: BTreeMap<Modifiers, BTreeSet<&Output>> = BTreeMap::new();
         for output in outputs {
-            let Output::Chord(chord) = output else { continue };
-            if !self.by_hand.contains_key(output) {
-                let by_hand = routes(layout, output).into_iter().find(|route| {
+            if let Output::Chord(chord) = output
+                && !self.by_hand.contains_key(output)
+            {
+                wanted.entry(chord.modifiers).or_default().insert(output);
+            }
+        }
+        for (modifiers, outputs) in wanted {
+            let mut found = search::routes(layout, modifiers, |output| outputs.contains(output));
+            for output in outputs {
+                let routes = found.remove(output).unwrap_or_default();
+                let by_hand = routes.into_iter().find(|route| {
                     let index = layout.board.index_of(route.position);
                     let struck = index.and_then(|i| layout.layer(route.layer).keys.get(i));
                     let plain = struck.and_then(|assignment| given(layout, assignment));
-                    route.modifiers == chord.modifiers && !matches!(plain, Some(Output::Chord(_)))
+                    route.modifiers == modifiers && !matches!(plain, Some(Output::Chord(_)))
                 });
-                self.by_hand.extend(by_hand.map(|route| (output.clone(), route)));
+                self.by_hand.insert(output.clone(), by_hand);
             }
         }
     }
@@ -93,7 +114,12 @@ impl RouteTable {
     /// The preferred route to a chord by hand, if it was taken in by
     /// [`RouteTable::add_chords`] and the layout can give it so.
     pub fn by_hand(&self, output: &Output) -> Option<&Route> {
-        self.by_hand.get(output)
+        self.by_hand.get(output)?.as_ref()
+    }
+
+    /// The route to `output`: the preferred one, else by hand.
+    pub fn to(&self, output: &Output) -> Option<&Route> {
+        self.preferred(output).or_else(|| self.by_hand(output))
     }
 
     /// The preferred route to `output`, if it can be given at all.

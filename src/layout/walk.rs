@@ -36,12 +36,47 @@ pub struct Struck {
 pub struct Walk<'a> {
     layout: &'a Layout,
     active: Vec<Active>,
+    /// True where any finger may press any key.
+    free: bool,
 }
+
+/// What is active on a keyboard, apart from its layout.
+#[derive(Debug, Clone, Default)]
+pub struct WalkState(Vec<Active>);
 
 impl<'a> Walk<'a> {
     /// A keyboard at rest.
     pub const fn new(layout: &'a Layout) -> Self {
-        Self { layout, active: Vec::new() }
+        Self { layout, active: Vec::new(), free: false }
+    }
+
+    /// A keyboard under real hands, in the state that it was left in: only a
+    /// key that is down can't be pressed, whatever finger holds another.
+    pub fn under_hands(layout: &'a Layout, state: WalkState) -> Self {
+        Self { layout, active: state.0, free: true }
+    }
+
+    /// What is active, to go on with later.
+    pub fn into_state(self) -> WalkState {
+        WalkState(self.active)
+    }
+
+    /// Makes `access` active without a key of the layout: a latch or a lock.
+    pub fn activate(&mut self, access: Access) {
+        self.active.push(Active { access, by: u8::MAX });
+    }
+
+    /// Ends every latch and lock of `target`.
+    pub fn deactivate(&mut self, target: Target) {
+        self.active.retain(|active| {
+            active.access.kind == AccessKind::Hold || active.access.target != target
+        });
+    }
+
+    /// How `target` is active, if it is: the last of its accesses.
+    pub fn active_by(&self, target: Target) -> Option<AccessKind> {
+        let mut all = self.active.iter().rev();
+        all.find(|active| active.access.target == target).map(|active| active.access.kind)
     }
 
     /// The active layers, uppermost first; the last is the base layer.
@@ -88,7 +123,8 @@ impl<'a> Walk<'a> {
         let finger = sites.get(index)?.finger;
         let held = self.active.iter().filter(|active| active.access.kind == AccessKind::Hold);
         held.map(|active| usize::from(active.by)).find(|&held| {
-            held == index || sites.get(held).is_some_and(|other| other.finger == finger)
+            held == index
+                || !self.free && sites.get(held).is_some_and(|other| other.finger == finger)
         })
     }
 

@@ -13,12 +13,15 @@ pub use plan::{Plan, planned};
 pub use recall::{deck, remembered};
 
 use crate::drill::{
-    self, Drill, DrillError, Offer, OwnRequest, OwnText, Prompt, Recollect, Request, STROKES, What,
+    self, Drill, DrillError, EditRequest, Offer, OwnRequest, OwnText, Prompt, Recollect, Request,
+    STROKES, What,
 };
+use crate::editor::Bindings;
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
+use crate::played::Player;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
@@ -73,6 +76,8 @@ pub struct Setup {
     pub width: usize,
     /// What the terminal can tell apart.
     pub level: Level,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
 }
 
 impl Setup {
@@ -104,6 +109,7 @@ pub struct Practice {
     earlier: Earlier,
     running: Option<Drill>,
     finished: Option<Finished>,
+    player: Option<Player>,
     /// Why the drill in work, or the one that ended last, was chosen.
     reason: Option<String>,
     /// The next drill, made ahead so that its reason can be told.
@@ -111,6 +117,8 @@ pub struct Practice {
     /// What is remembered, the drills of this sitting included.
     deck: Deck,
     started: WallTime,
+    /// When the drill in work began.
+    shown_at: Micros,
 }
 
 /// A drill, and why it was chosen, where it was.
@@ -163,6 +171,8 @@ impl Practice {
             coming: None,
             deck,
             started,
+            shown_at: Micros::ZERO,
+            player: None,
         }
     }
 
@@ -202,6 +212,7 @@ impl Practice {
 
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
+        self.shown_at = at;
         self.finished = None;
         self.coming = None;
         self.earlier = self.look_back(drill.cluster);
@@ -217,7 +228,9 @@ impl Practice {
     /// of a layout has only what needs no modifiers held.
     fn know_chords(&mut self, drill: &Drill) {
         let strikes = drill.prompts.iter().filter(|prompt| matches!(prompt, Prompt::Strike(_)));
-        let mut chords = strikes.flat_map(Prompt::items).peekable();
+        let edits = drill.prompts.iter().find_map(Prompt::edit);
+        let bound = edits.iter().flat_map(|edit| edit.bindings.iter().map(|(key, _)| key));
+        let mut chords = strikes.flat_map(Prompt::items).chain(bound).peekable();
         if chords.peek().is_some() {
             let layout = Arc::clone(&self.setup.layout);
             Arc::make_mut(&mut self.setup.routes).add_chords(&layout, chords);
@@ -254,7 +267,13 @@ impl Practice {
 
     /// Feeds one event and keeps what comes of it.
     pub fn apply(&mut self, event: &Event) -> Vec<Effect> {
-        let effects = self.session.apply(event);
+        let effects = match &mut self.player {
+            None => self.session.apply(event),
+            // The session sees only what the layout would have sent.
+            Some(player) => {
+                player.play(event).iter().flat_map(|event| self.session.apply(event)).collect()
+            }
+        };
         for effect in &effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
@@ -281,17 +300,17 @@ impl Practice {
     fn close(&mut self, result: &DrillResult) {
         let ended = if result.complete { Ended::Done } else { Ended::Left };
         let counts = &result.counts;
-        self.sitting.end_drill(&DrillEnd::new(
-            ended,
-            result.active,
-            Some(TextCounts {
-                n_transcribed: counts.transcribed,
-                n_correct: counts.correct,
-                n_incorrect_not_fixed: counts.incorrect_not_fixed,
-                n_incorrect_fixed: counts.incorrect_fixed,
-                n_fixes: counts.fixes,
-            }),
-        ));
+        let running = self.running.as_ref();
+        // Of editing tasks nothing is transcribed.
+        let lines = running.is_none_or(|drill| drill.prompts.iter().any(|p| p.edit().is_none()));
+        let text = lines.then_some(TextCounts {
+            n_transcribed: counts.transcribed,
+            n_correct: counts.correct,
+            n_incorrect_not_fixed: counts.incorrect_not_fixed,
+            n_incorrect_fixed: counts.incorrect_fixed,
+            n_fixes: counts.fixes,
+        });
+        self.sitting.end_drill(&DrillEnd::new(ended, result.active, text));
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
             // What can't be made is told when it is asked for.
@@ -314,15 +333,53 @@ impl Practice {
         self.sitting.end(ended, self.session.active()).trouble
     }
 
-    /// Takes note of what the terminal can tell apart.
+    /// Takes note of what the terminal can tell apart. It delivers other chords
+    /// then: a drill of shortcuts in which nothing has been struck yet is made
+    /// anew.
     pub fn set_level(&mut self, level: Level) {
-        if level != self.setup.level {
-            // Another terminal delivers other chords.
-            self.coming = None;
-        }
+        let other = level != self.setup.level;
         self.setup.level = level;
         self.session.set_level(level);
+        if let Some(player) = &mut self.player {
+            player.set_level(level);
+        }
         self.sitting.set_terminal_level(level.word());
+        if !other {
+            return;
+        }
+        self.coming = None;
+        let untouched = self.session.counts().stream == 0;
+        let shortcuts = |drill: &Drill| drill.cluster == Cluster::Shortcuts;
+        if untouched && self.running.as_ref().is_some_and(shortcuts) {
+            let ordinal = self.begun - 1;
+            if let Ok(next) = self.compose(ordinal) {
+                self.begun = ordinal;
+                self.reason = next.reason;
+                self.start(next.drill, self.shown_at);
+            }
+        }
+    }
+
+    /// Lets `player` play the layers: events are a plain keyboard's from here
+    /// on.
+    pub fn play(&mut self, mut player: Player) {
+        player.set_level(self.setup.level);
+        self.player = Some(player);
+    }
+
+    /// Who plays the layers, if anyone does.
+    pub fn player(&self) -> Option<&Player> {
+        self.player.as_ref()
+    }
+
+    /// When an [`EventKind::Tick`] is needed, if at all.
+    pub fn wake_at(&self) -> Option<Micros> {
+        let player = self.player.as_ref().and_then(Player::wake_at);
+        let session = self.session.wake_at();
+        match (player, session) {
+            (Some(one), Some(other)) => Some(one.min(other)),
+            (one, other) => one.or(other),
+        }
     }
 
     /// Takes note that a script, not a terminal, says what is struck.
@@ -397,6 +454,9 @@ impl Practice {
 pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Composed, DrillError> {
     let (layout, routes) = setup.drilled();
     let generate = |what: What, choice: Option<&Choice>| {
+        if what.is_movement(layout) {
+            return tasks(setup, what, ordinal, None);
+        }
         drill::generate(&Request {
             layout,
             routes,
@@ -412,6 +472,10 @@ pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Com
     let (drill, reason) = match &setup.material {
         Material::Own(text, what) => {
             let what = *what;
+            if let Some(movement) = what.filter(|what| what.is_movement(layout)) {
+                let drill = tasks(setup, movement, ordinal, Some(text))?;
+                return Ok(Composed { drill, reason: None });
+            }
             let request = OwnRequest { layout, routes, what, ordinal, strokes: STROKES };
             (text.drill(&request)?, None)
         }
@@ -423,15 +487,48 @@ pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Com
         Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
             (generate(SHORTCUTS, None)?, recall::reason(recollect))
         }
-        Material::Planned(plan) => match plan.choose(layout, routes, ordinal) {
-            Some(choice) => (generate(choice.what, Some(&choice))?, Some(choice.reason)),
-            None => {
+        Material::Planned(plan) => {
+            if let Some(choice) = plan.choose(layout, routes, ordinal) {
+                (generate(choice.what, Some(&choice))?, Some(choice.reason))
+            } else {
                 let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
                 (generate(what, None)?, None)
             }
-        },
+        }
     };
     Ok(Composed { drill, reason })
+}
+
+/// A drill of editing tasks, in the person's own text where that is given.
+fn tasks(
+    setup: &Setup,
+    what: What,
+    ordinal: u32,
+    own: Option<&OwnText>,
+) -> Result<Drill, DrillError> {
+    let (layout, routes) = match &setup.drills_of {
+        Some((layout, routes)) => (layout, routes),
+        None => (&setup.layout, &setup.routes),
+    };
+    let bindings = &setup.bindings;
+    let keys = || bindings.iter().map(|(key, _)| key);
+    // The ways by hand are found once; a copy that has them is what is kept.
+    let mut routes = RouteTable::clone(routes);
+    routes.add_chords(layout, keys());
+    drill::edits(&EditRequest {
+        layout,
+        routes: &routes,
+        what,
+        bindings,
+        arrives: &|key| !keys().any(|other| other != key && setup.level.same(other, key)),
+        time_of: &|key| match &setup.material {
+            Material::Planned(plan) => plan.time_of(&routes, key),
+            Material::Rotation(_) | Material::Own(..) => None,
+        },
+        own,
+        seed: setup.seed,
+        ordinal,
+    })
 }
 
 /// The most recent result among the layers that `offer` practises.

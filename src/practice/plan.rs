@@ -3,11 +3,13 @@
 
 use super::SHORTCUTS;
 use crate::drill::{DrillError, Offer, Recollect, What};
+use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::model::hands::Findings;
 use crate::plan::{Choice, Need, Planner, Today, Watch, Wishes, WorkMix};
 use crate::session::Keystroke;
 use crate::store::{Store, Wish};
+use crate::units::Micros;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -115,13 +117,20 @@ impl Plan {
     /// True where drill number `ordinal` is one of shortcuts: the person chose
     /// them, or they are offered and something is due when a sitting begins.
     pub(super) fn recalls(&self, recollect: &Recollect, ordinal: u32) -> bool {
-        match self.only {
-            Some(what) => what == SHORTCUTS,
-            None => {
-                let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
-                due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
-            }
+        if let Some(what) = self.only {
+            return what == SHORTCUTS;
         }
+        let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
+        due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
+    }
+
+    /// How long the person takes for `output` by its preferred route, without
+    /// the way to its layer; none where they have not struck it yet.
+    pub fn time_of(&self, routes: &RouteTable, output: &Output) -> Option<Micros> {
+        let layer = routes.to(output)?.layer;
+        let belief = self.watch.beliefs().items.get(&(layer, output.clone()))?;
+        let (log_ms, _) = belief.course.log();
+        (belief.course.times >= 1.0).then(|| Micros::from_ms(log_ms.exp().round() as u64))
     }
 
     /// What is planned for so many minutes.

@@ -66,8 +66,9 @@ pub(super) fn reason(recollect: &Recollect) -> Option<String> {
     .into_iter()
     .flatten()
     .collect();
-    Some(match parts.is_empty() {
-        true => "nothing is due: all shortcuts that you know in turn".to_owned(),
-        false => parts.join(", "),
+    Some(if parts.is_empty() {
+        "nothing is due: all shortcuts that you know in turn".to_owned()
+    } else {
+        parts.join(", ")
     })
 }

@@ -3,6 +3,7 @@
 pub mod board;
 pub mod compare;
 pub mod csv;
+pub mod edit;
 pub mod import;
 pub mod layout;
 pub mod progress;

@@ -1,5 +1,6 @@
 //! The lines that `etude practice --script` writes; see `docs/script.md`.
 
+use super::edit;
 use crate::drill::{Cue, Drill, Prompt};
 use crate::layout::{AccessStep, LayerId, Layout, Route, Target};
 use crate::session::{DrillResult, Due, Flags, Keystroke, Spread, Tally};
@@ -28,6 +29,9 @@ pub enum Line<'a> {
         seed: u64,
         /// The session ends after so many minutes of active practice.
         minutes: u64,
+        /// True where the layers are played: keys are a plain keyboard's.
+        #[serde(skip_serializing_if = "std::ops::Not::not")]
+        played: bool,
     },
     /// A drill begins.
     Drill {
@@ -51,13 +55,16 @@ pub enum Line<'a> {
     Prompt {
         /// From 0.
         prompt: usize,
-        /// `text` or `strike`.
+        /// `text`, `strike` or `edit`.
         kind: &'static str,
         /// Its outputs in order.
         items: Vec<String>,
         /// Of actions: what more there is to say.
         #[serde(flatten)]
         actions: Option<Actions<'a>>,
+        /// Of an editing task: what it is.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        task: Option<edit::Task>,
     },
     /// An output is due.
     Due {
@@ -70,6 +77,8 @@ pub enum Line<'a> {
         /// The presses of its preferred route; empty without a route.
         route: Vec<Press>,
     },
+    /// The editor after a key of an editing task.
+    Editor(edit::State),
     /// The answer to what is due is shown from now on.
     Shown {
         /// Place in the prompt, from 0.
@@ -177,6 +186,9 @@ pub struct Outcome<'a> {
     utilised_bandwidth: Option<f64>,
     items: Vec<Item<'a>>,
     switches: Vec<Switch<'a>>,
+    /// Of editing tasks only.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    edits: Vec<edit::Done>,
 }
 
 #[derive(Debug, Serialize)]
@@ -248,13 +260,14 @@ pub fn prompt(number: usize, prompt: &Prompt) -> Line<'_> {
                 after: change.map(|(_, after)| after),
             })
         }
-        Prompt::Text(_) => None,
+        Prompt::Text(_) | Prompt::Edit(_) => None,
     };
     Line::Prompt {
         prompt: number,
         kind: prompt.word(),
         items: prompt.items().iter().map(ToString::to_string).collect(),
         actions,
+        task: prompt.edit().map(|edit| edit::task(edit)),
     }
 }
 
@@ -316,7 +329,12 @@ pub fn judgement<'a>(keystroke: &Keystroke, layout: &'a Layout) -> Line<'a> {
 }
 
 /// The line for a drill's end.
-pub fn result<'a>(number: u32, result: &DrillResult, layout: &'a Layout) -> Line<'a> {
+pub fn result<'a>(
+    number: u32,
+    result: &DrillResult,
+    edits: Vec<edit::Done>,
+    layout: &'a Layout,
+) -> Line<'a> {
     let counts = &result.counts;
     Line::Result(Box::new(Outcome {
         number,
@@ -343,6 +361,7 @@ pub fn result<'a>(number: u32, result: &DrillResult, layout: &'a Layout) -> Line
                 latency: Spread::of(latencies).into(),
             })
             .collect(),
+        edits,
     }))
 }
 

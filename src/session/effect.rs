@@ -1,7 +1,7 @@
 //! What the engine tells: what is due, what came of a drill, what the shell
 //! has to do.
 
-use super::{Counts, Keystroke, Tally};
+use super::{Counts, Edited, Keystroke, Tally};
 use crate::keyboard::{Finger, Output, Position};
 use crate::layout::{LayerId, Route};
 use crate::units::Micros;
@@ -41,6 +41,8 @@ pub struct DrillResult {
     pub counts: Counts,
     /// By item and by switch.
     pub tally: Tally,
+    /// The editing tasks that were begun, in order.
+    pub edits: Vec<Edited>,
 }
 
 /// What the shell has to do.

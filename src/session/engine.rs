@@ -3,8 +3,8 @@
 use super::line::Change;
 use super::work::{Striking, Work};
 use super::{
-    Counts, DrillResult, Due, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke,
-    Level, Line, Stroke, StrokeKey, Tally, Verdict,
+    Counts, DrillResult, Due, Edited, Editing, Effect, Event, EventKind, Flags, KeyEvent, KeyState,
+    Keystroke, Level, Line, Stroke, StrokeKey, Tally, Verdict,
 };
 use crate::drill::{Drill, Flow, Prompt, Way};
 use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
@@ -60,6 +60,7 @@ struct Run {
     counts: Counts,
     tally: Tally,
     active: Micros,
+    edits: Vec<Edited>,
 }
 
 /// One sitting: drills one after another, one clock.
@@ -114,6 +115,7 @@ impl Session {
             counts: Counts::default(),
             tally: Tally::default(),
             active: Micros::ZERO,
+            edits: Vec::new(),
             drill,
         });
     }
@@ -148,8 +150,9 @@ impl Session {
 
     /// False while what is due has to be remembered and has not been shown.
     pub fn answer_known(&self) -> bool {
-        let striking = self.run.as_ref().and_then(|run| run.work.striking());
-        striking.is_none_or(|striking| striking.told || striking.shown)
+        let Some(run) = &self.run else { return true };
+        let editing = run.work.editing().is_none_or(Editing::shown);
+        editing && run.work.striking().is_none_or(|striking| striking.told || striking.shown)
     }
 
     /// The tally of the drill in work.
@@ -178,13 +181,19 @@ impl Session {
     pub fn wake_at(&self) -> Option<Micros> {
         let escapes = self.escapes.first().map(|(at, _)| *at + LEAVE_WITHIN + Micros(1));
         let striking = self.run.as_ref().and_then(|run| run.work.striking());
+        let editing = self.run.as_ref().and_then(|run| run.work.editing());
         let show = striking.and_then(Striking::shows_at);
+        let show = show.or_else(|| editing.and_then(Editing::shows_at));
         escapes.into_iter().chain(show).min()
     }
 
     /// What is due now.
     pub fn due(&self) -> Option<Due> {
-        let output = self.run.as_ref()?.work.line()?.due()?;
+        let work = &self.run.as_ref()?.work;
+        let output = match work.editing() {
+            Some(editing) => editing.next()?.clone(),
+            None => work.line()?.due()?,
+        };
         Some(Due::new(output, self.due_route()))
     }
 
@@ -192,6 +201,9 @@ impl Session {
     /// held already.
     pub fn due_route(&self) -> Option<&Route> {
         let run = self.run.as_ref()?;
+        if let Some(editing) = run.work.editing() {
+            return self.spec.routes.to(editing.next()?);
+        }
         let line = run.work.line()?;
         if line.wants_backspace() {
             return self.spec.routes.preferred(&Output::Key(NamedKey::Backspace));
@@ -240,9 +252,12 @@ impl Session {
             | EventKind::Paste(_) => {
                 self.last_press = None;
                 self.down.clear();
+                // Who looks elsewhere is not looking for the answer.
+                let since = (event.kind != EventKind::FocusLost).then_some(now);
                 if let Some(striking) = self.striking() {
-                    // Who looks elsewhere is not looking for the answer.
-                    striking.since = (event.kind != EventKind::FocusLost).then_some(now);
+                    striking.since = since;
+                } else if let Some(editing) = self.editing_mut() {
+                    editing.look_from(since);
                 }
             }
             EventKind::Tick => {}
@@ -296,14 +311,28 @@ impl Session {
         self.run.as_mut()?.work.striking_mut()
     }
 
+    fn editing_mut(&mut self) -> Option<&mut Editing> {
+        self.run.as_mut()?.work.editing_mut()
+    }
+
+    /// The text being edited, if the prompt in work is one.
+    pub fn editing(&self) -> Option<&Editing> {
+        self.run.as_ref()?.work.editing()
+    }
+
     /// True where `stroke` asks for the answer instead of giving one: then it
     /// is shown.
     fn asks(&mut self, stroke: &Stroke, effects: &mut Vec<Effect>) -> bool {
-        let Some(striking) = self.striking() else { return false };
         if stroke.output() != Output::char(SHOW_KEY) {
             return false;
         }
-        striking.show(effects);
+        if let Some(striking) = self.striking() {
+            striking.show(effects);
+        } else if let Some(editing) = self.editing_mut() {
+            editing.show(effects);
+        } else {
+            return false;
+        }
         true
     }
 
@@ -312,6 +341,11 @@ impl Session {
             && striking.shows_at().is_some_and(|at| at <= now)
         {
             striking.show(effects);
+        }
+        if let Some(editing) = self.editing_mut()
+            && editing.shows_at().is_some_and(|at| at <= now)
+        {
+            editing.show(effects);
         }
     }
 
@@ -342,6 +376,9 @@ impl Session {
     }
 
     fn judge(&mut self, at: Micros, key: &KeyEvent, effects: &mut Vec<Effect>) {
+        if self.editing().is_some() {
+            return self.judge_edit(at, key, effects);
+        }
         let Some(due) = self.due() else { return };
         let bound = self.pause_bound();
         let Some((at, got)) = self.gather(at, key.stroke.output(), &due.output) else { return };
@@ -402,16 +439,91 @@ impl Session {
             finger: due.finger,
             flags,
         };
-        if verdict == Verdict::Hit {
+        self.keep(keystroke, key.stroke.key, interval, effects);
+        if let Some(striking) = self.striking() {
+            striking.judged(verdict, at, effects);
+        }
+        if self.run.as_ref().is_some_and(|run| run.work.done()) {
+            self.next_line(effects);
+        }
+    }
+
+    /// Judges a key of an editing task: a key on a shortest way is a hit, one
+    /// that brings the goal no nearer and no further away a hit with
+    /// [`Flags::DETOUR`], all others are misses. See docs/editing.md.
+    fn judge_edit(&mut self, at: Micros, key: &KeyEvent, effects: &mut Vec<Effect>) {
+        let bound = self.pause_bound();
+        let latency = match self.last_press {
+            Some(before) if !key.batched => Some(at.since(before)),
+            _ => None,
+        };
+        let (level, interrupted) = (self.spec.level, self.last_press.is_none());
+        let Some(run) = &mut self.run else { return };
+        let Some(editing) = run.work.editing_mut() else { return };
+        let mut flags = Flags::empty();
+        flags.set(Flags::FIRST, editing.untouched());
+        flags.set(Flags::RETRY, editing.missed_here());
+        flags.set(Flags::AFTER_ERROR, run.after_error > 0);
+        flags.set(Flags::BATCHED, key.batched);
+        flags.set(Flags::INTERRUPTED, interrupted && !editing.untouched());
+        flags.set(Flags::PAUSE, latency.is_some_and(|l| l > bound));
+        flags.set(Flags::SHOWN, editing.shown());
+        let interval = latency.filter(|l| *l <= bound).unwrap_or_default();
+        let place = editing.place();
+        let got = key.stroke.output();
+        let known = editing.shown();
+        let judged = editing.strike(&got, level, interval, at);
+        let shown = (editing.shown() && !known).then(|| Effect::Shown { place: editing.keys() });
+        let due = Due::new(judged.expected.clone(), self.spec.routes.to(&judged.expected));
+        flags.set(Flags::DETOUR, judged.detour);
+        flags.set(Flags::AMBIGUOUS, judged.verdict == Verdict::Hit && due.output != got);
+        flags.set(Flags::SWITCH, due.layer != run.layer_before);
+        run.after_error = match judged.verdict {
+            Verdict::Hit => run.after_error.saturating_sub(1),
+            Verdict::Miss | Verdict::Repair => AFTER_ERROR,
+        };
+        let keystroke = Keystroke {
+            seq: run.seq,
+            prompt: run.prompt as u16,
+            place,
+            at,
+            expected: due.output,
+            got,
+            verdict: judged.verdict,
+            latency,
+            down: None,
+            layer: due.layer,
+            previous_layer: run.layer_before,
+            position: due.position,
+            finger: due.finger,
+            flags,
+        };
+        self.keep(keystroke, key.stroke.key, interval, effects);
+        effects.extend(shown);
+        if self.run.as_ref().is_some_and(|run| run.work.done()) {
+            self.next_line(effects);
+        }
+    }
+
+    /// Keeps a judged keystroke; `interval` is what the clock adds.
+    fn keep(
+        &mut self,
+        keystroke: Keystroke,
+        key: StrokeKey,
+        interval: Micros,
+        effects: &mut Vec<Effect>,
+    ) {
+        let Some(run) = &mut self.run else { return };
+        if keystroke.verdict == Verdict::Hit {
             run.layer_before = keystroke.layer;
         }
-        if !flags.contains(Flags::FIRST) {
+        if !keystroke.flags.contains(Flags::FIRST) {
             run.active = run.active + interval;
             self.active = self.active + interval;
         }
-        self.last_press = Some(at);
-        self.down.retain(|(k, _, _)| *k != key.stroke.key);
-        self.down.push((key.stroke.key, run.seq, at));
+        self.last_press = Some(keystroke.at);
+        self.down.retain(|(k, _, _)| *k != key);
+        self.down.push((key, run.seq, keystroke.at));
         if let Some(latency) = keystroke.timed() {
             if self.recent.len() < RECENT.0 {
                 self.recent.push(latency);
@@ -422,15 +534,7 @@ impl Session {
         }
         run.seq += 1;
         run.tally.add(&keystroke);
-        let line_done = run.work.line().is_some_and(Line::done);
-        let verdict = keystroke.verdict;
         effects.push(Effect::Keystroke(Box::new(keystroke)));
-        if let Some(striking) = run.work.striking_mut() {
-            striking.judged(verdict, at, effects);
-        }
-        if line_done {
-            self.next_line(effects);
-        }
     }
 
     /// One key of a layout may give several characters, which arrive one by
@@ -459,6 +563,7 @@ impl Session {
         run.prompt += 1;
         if let Some(prompt) = run.drill.prompts.get(run.prompt) {
             run.counts = run.counts.plus(run.work.counts());
+            run.edits.extend(run.work.editing().map(|editing| editing.outcome(run.prompt - 1)));
             run.work = Work::new(prompt, run.drill.flow, self.now);
             run.routes = along(&self.spec.routes, prompt, &run.drill.layers);
             run.part = None;
@@ -471,12 +576,18 @@ impl Session {
 }
 
 impl Run {
-    fn result(self, complete: bool) -> DrillResult {
+    fn result(mut self, complete: bool) -> DrillResult {
+        // After the last prompt its number has been counted up.
+        let last = self.drill.prompts.len().saturating_sub(1);
+        let number = self.prompt.min(last);
+        let begun = self.work.editing().filter(|editing| !editing.untouched());
+        self.edits.extend(begun.map(|editing| editing.outcome(number)));
         DrillResult {
             complete,
             active: self.active,
             counts: self.counts.plus(self.work.counts()),
             tally: self.tally,
+            edits: self.edits,
         }
     }
 }
@@ -485,6 +596,8 @@ impl Run {
 fn along(routes: &RouteTable, prompt: &Prompt, practised: &[LayerId]) -> Vec<Option<Route>> {
     match prompt {
         Prompt::Text(items) => routes.along(items, practised),
+        // Which keys are struck is not known before.
+        Prompt::Edit(_) => Vec::new(),
         Prompt::Strike(strikes) => strikes
             .items()
             .iter()

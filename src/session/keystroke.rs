@@ -58,11 +58,14 @@ bitflags::bitflags! {
         /// The answer had been shown before this press, since it was asked for
         /// or did not come.
         const SHOWN = 1 << 9;
+        /// A key of an editing task that did not bring the goal nearer, and did
+        /// no harm.
+        const DETOUR = 1 << 10;
 
         /// Any of the circumstances that make a latency worthless.
         const UNTIMED = Self::FIRST.bits() | Self::RETRY.bits() | Self::AFTER_ERROR.bits()
             | Self::PAUSE.bits() | Self::BATCHED.bits() | Self::INTERRUPTED.bits()
-            | Self::SHOWN.bits();
+            | Self::SHOWN.bits() | Self::DETOUR.bits();
     }
 }
 

@@ -1,5 +1,6 @@
 //! The session engine: events in, judged keystrokes out. Pure and replayable.
 
+mod editing;
 mod effect;
 mod engine;
 mod event;
@@ -10,6 +11,7 @@ pub mod metrics;
 mod tally;
 mod work;
 
+pub use editing::{Edited, Editing, Told};
 pub use effect::{DrillResult, Due, Effect};
 pub use engine::{SHOW_AFTER, SHOW_AFTER_MISSES, SHOW_KEY, Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};

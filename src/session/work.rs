@@ -1,7 +1,7 @@
 //! The prompt in work: what its kind adds to a line.
 
 use super::engine::{SHOW_AFTER, SHOW_AFTER_MISSES};
-use super::{Counts, Effect, Line, Verdict};
+use super::{Counts, Editing, Effect, Line, Verdict};
 use crate::drill::{Flow, Prompt};
 use crate::units::Micros;
 
@@ -13,6 +13,8 @@ pub(super) enum Work {
     /// Actions to strike: a line of chords, each of which may have to be
     /// remembered.
     Strike(Striking),
+    /// A text to edit.
+    Edit(Box<Editing>),
 }
 
 /// A prompt of actions in work.
@@ -42,22 +44,23 @@ impl Work {
                 since: Some(at),
                 wrong: 0,
             }),
+            Prompt::Edit(edit) => Self::Edit(Box::new(Editing::new(edit, at))),
         }
     }
 
     /// The line, where the kind has one.
-    #[expect(clippy::unnecessary_wraps, reason = "a kind of prompt need not be a line")]
     pub const fn line(&self) -> Option<&Line> {
         match self {
             Self::Text(line) | Self::Strike(Striking { line, .. }) => Some(line),
+            Self::Edit(_) => None,
         }
     }
 
     /// The line, to be changed.
-    #[expect(clippy::unnecessary_wraps, reason = "a kind of prompt need not be a line")]
     pub const fn line_mut(&mut self) -> Option<&mut Line> {
         match self {
             Self::Text(line) | Self::Strike(Striking { line, .. }) => Some(line),
+            Self::Edit(_) => None,
         }
     }
 
@@ -70,7 +73,7 @@ impl Work {
     pub const fn striking(&self) -> Option<&Striking> {
         match self {
             Self::Strike(striking) => Some(striking),
-            Self::Text(_) => None,
+            Self::Text(_) | Self::Edit(_) => None,
         }
     }
 
@@ -78,7 +81,31 @@ impl Work {
     pub const fn striking_mut(&mut self) -> Option<&mut Striking> {
         match self {
             Self::Strike(striking) => Some(striking),
-            Self::Text(_) => None,
+            Self::Text(_) | Self::Edit(_) => None,
+        }
+    }
+
+    /// The text being edited, if it is such a prompt.
+    pub const fn editing(&self) -> Option<&Editing> {
+        match self {
+            Self::Edit(editing) => Some(editing),
+            Self::Text(_) | Self::Strike(_) => None,
+        }
+    }
+
+    /// The text being edited, to be changed.
+    pub const fn editing_mut(&mut self) -> Option<&mut Editing> {
+        match self {
+            Self::Edit(editing) => Some(editing),
+            Self::Text(_) | Self::Strike(_) => None,
+        }
+    }
+
+    /// True where the prompt is done.
+    pub fn done(&self) -> bool {
+        match self {
+            Self::Text(line) | Self::Strike(Striking { line, .. }) => line.done(),
+            Self::Edit(editing) => editing.done(),
         }
     }
 }

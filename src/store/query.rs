@@ -40,8 +40,6 @@ pub struct LayerResult {
     pub cluster: String,
     /// The last day on which it was practised, in local days since 1970-01-01.
     pub last_day: i32,
-    /// How many drills of its cluster there have been in all.
-    pub n_drills: u64,
     /// Presses due on it in the 14 days up to `last_day`, own texts included.
     pub n_keystrokes: u64,
     /// Hits among them.
@@ -196,7 +194,7 @@ impl Store {
         let mut sheets: BTreeMap<String, Sheet> = BTreeMap::new();
         let mut statement = self.connection.prepare_cached(
             "SELECT l.layout_id, l.layer, l.name, l.cluster_word, \
-             (SELECT max(day_local) FROM item_days i \
+             (SELECT max(day_local) FROM layer_days i \
               WHERE i.layout_id = l.layout_id AND i.layer = l.layer) \
              FROM layers l JOIN layouts USING (layout_id) WHERE layouts.name = ?1 \
              ORDER BY l.layout_id",
@@ -222,7 +220,7 @@ impl Store {
             let mut sums = Sums::default();
             for (layout_id, index) in sheet.places {
                 let mut statement = self.connection.prepare_cached(
-                    "SELECT n_keystrokes, n_hits, n_misses, latency_sketch FROM item_days \
+                    "SELECT n_keystrokes, n_hits, n_misses, latency_sketch FROM layer_days \
                      WHERE layout_id = ?1 AND layer = ?2 AND day_local > ?3",
                 )?;
                 let since = sheet.last_day - RECENT_DAYS;
@@ -231,19 +229,11 @@ impl Store {
                     sums.merge(&sums_of(row)?);
                 }
             }
-            let n_drills: i64 = self
-                .connection
-                .prepare_cached(
-                    "SELECT count(*) FROM drills JOIN sessions USING (session_id) \
-                     JOIN layouts USING (layout_id) WHERE layouts.name = ?1 AND cluster_word = ?2",
-                )?
-                .query_row([layout, &sheet.cluster], |row| row.get(0))?;
             let judged = Some(sums.n_hits + sums.n_misses).filter(|&judged| judged > 0);
             let result = LayerResult {
                 layer,
                 cluster: sheet.cluster,
                 last_day: sheet.last_day,
-                n_drills: n_drills.cast_unsigned(),
                 n_keystrokes: sums.n_keystrokes,
                 n_hits: sums.n_hits,
                 n_misses: sums.n_misses,

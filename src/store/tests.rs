@@ -424,7 +424,6 @@ fn queries_answer_from_what_was_practised() {
     let all = [strokes(1, 120), strokes(2, 120), strokes(3, 120)].concat();
     let marks: Vec<&Keystroke> = all.iter().filter(|stroke| stroke.layer == LayerId(1)).collect();
     assert_eq!(layers[1].n_keystrokes as usize, marks.len());
-    assert_eq!(layers[1].n_drills, 3);
     assert_eq!(wall_clock::day_text(layers[1].last_day), "2026-11-26");
     let exact = Spread::of(&marks.iter().filter_map(|s| s.timed()).collect::<Vec<_>>()).unwrap();
     let sketched = layers[1].latency.unwrap();

@@ -8,7 +8,8 @@ use super::screen::help;
 use super::screen::progress::Asked;
 use super::theme::{Ground, Theme};
 use crate::drill::{What, offers};
-use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
+use crate::editor::common;
+use crate::keyboard::{ChordKey, Modifiers, NamedKey, Output};
 use crate::layout::{Cluster, RouteTable, shipped};
 use crate::practice::{Material, Wanted};
 use crate::session::{Event, EventKind, KeyEvent, Stroke};
@@ -51,9 +52,11 @@ impl Stage {
             offers: offers(&layout, &routes),
             drills_of: None,
             old_layout: None,
+            player: None,
             layout,
             routes,
             data: home.path().join("etude"),
+            bindings: Arc::new(common().unwrap().clone()),
             seed: Some(7),
             minutes: 10,
             break_after: 10,
@@ -85,12 +88,10 @@ impl Stage {
         self.now_us += 140_000 + (self.now_us / 1000 * 7919 % 130) * 1000;
         let stroke = match output {
             Output::Key(key) => Stroke::named(*key, Modifiers::empty()),
-            Output::Chord(Chord { modifiers, key: ChordKey::Named(key) }) => {
-                Stroke::named(*key, *modifiers)
-            }
-            Output::Chord(Chord { modifiers, key: ChordKey::Char(c) }) => {
-                Stroke { modifiers: *modifiers, ..Stroke::char(*c) }
-            }
+            Output::Chord(chord) => match chord.key {
+                ChordKey::Named(key) => Stroke::named(key, chord.modifiers),
+                ChordKey::Char(c) => Stroke { modifiers: chord.modifiers, ..Stroke::char(c) },
+            },
             other => Stroke::char(other.as_char().unwrap()),
         };
         self.news(EventKind::Key(KeyEvent::press(stroke)));
@@ -205,6 +206,58 @@ fn a_line_in_work() {
         let mut stage = Stage::practice(What::Cluster(Cluster::Symbols), theme, size);
         stage.type_due(17);
         insta::assert_snapshot!(name, stage.seen());
+    }
+}
+
+const MOVEMENT: What = What::Cluster(Cluster::Navigation);
+
+#[test]
+fn an_editing_task_in_work() {
+    for (name, size, theme, keys) in [
+        ("edit_80x24_dark", (80, 24), DARK, 0),
+        ("edit_100x40_light", (100, 40), LIGHT, 9),
+        ("edit_80x24_plain", (80, 24), Theme::PLAIN, 16),
+        ("edit_40x12_ascii", (40, 12), ASCII, 16),
+    ] {
+        let mut stage = Stage::practice(MOVEMENT, theme, size);
+        // By the book, so that each size shows the same task.
+        for _ in 0..keys {
+            let due = stage.due().unwrap();
+            stage.strike(&due);
+        }
+        insta::assert_snapshot!(name, stage.seen());
+    }
+}
+
+#[test]
+fn keys_that_lead_away_are_told_and_the_next_key_is_shown_when_asked_for() {
+    let mut stage = Stage::practice(MOVEMENT, DARK, (80, 24));
+    stage.strike(&Output::Key(NamedKey::F5));
+    assert!(stage.seen().contains("F5 does nothing here"));
+    assert!(stage.seen().contains("? shows the next key"));
+    stage.strike(&Output::char('?'));
+    insta::assert_snapshot!("edit_shown_80x24_dark", stage.seen());
+    stage.strike(&Output::Key(NamedKey::Backspace));
+    assert!(stage.seen().contains("taken back"));
+}
+
+#[test]
+fn a_drill_of_editing_tasks_done() {
+    for (name, size, theme) in [
+        ("edited_80x24_dark", (80, 24), DARK),
+        ("edited_100x40_light", (100, 40), LIGHT),
+        ("edited_40x12_ascii", (40, 12), ASCII),
+    ] {
+        let mut stage = Stage::practice(MOVEMENT, theme, size);
+        stage.type_due(10_000);
+        assert!(!stage.seen().contains("next drill"), "keys are told when they hold");
+        stage.keys(&[NamedKey::ArrowUp, NamedKey::ArrowUp, NamedKey::ArrowRight]);
+        insta::assert_snapshot!(name, stage.seen());
+        let (down, right) = (NamedKey::ArrowDown, NamedKey::ArrowRight);
+        stage.keys(&[down, down, right, right, right]);
+        assert!(stage.seen().contains("there; "), "{}", stage.seen());
+        stage.keys(&[NamedKey::Enter]);
+        assert!(stage.seen().contains("drill 2"));
     }
 }
 
@@ -368,6 +421,7 @@ fn ascii_screens_are_ascii() {
     let mut stages = vec![
         start((80, 24), ASCII),
         Stage::practice(What::Thumbs, ASCII, (80, 24)),
+        Stage::practice(MOVEMENT, ASCII, (80, 24)),
         Stage::new("tern-split", Opening::Start { first: true }, ASCII, (80, 24)),
     ];
     let mut done = Stage::practice(What::Cluster(Cluster::Symbols), ASCII, (80, 24));
@@ -424,10 +478,16 @@ fn no_size_panics() {
         let mut working = Stage::practice(What::Cluster(Cluster::Punctuation), theme, (80, 24));
         working.type_due(12);
         working.strike(&Output::char('漢'));
+        let mut editing = Stage::practice(MOVEMENT, theme, (80, 24));
+        editing.type_due(12);
+        let mut edited = Stage::practice(MOVEMENT, theme, (80, 24));
+        edited.type_due(10_000);
         let mut stages = vec![
             Stage::new("tern-laptop", Opening::Start { first: true }, theme, (80, 24)),
             start((80, 24), theme),
             working,
+            editing,
+            edited,
             done,
         ];
         for width in sizes() {

@@ -1,6 +1,7 @@
 //! The session engine: scenario files (events in, numbers out) and laws.
 
-use etude::drill::{Drill, Flow, Prompt, Source, Strikes, Way};
+use etude::drill::{Drill, Edit, EditRequest, Flow, Prompt, Source, Strikes, Way, What, tools};
+use etude::editor::{Buffer, Goal, Place, Span, Task, common};
 use etude::keyboard::{NamedKey, Output};
 use etude::layout::{Cluster, LayerId, RouteTable, shipped};
 use etude::session::metrics::minimum_string_distance;
@@ -32,8 +33,54 @@ struct Scenario {
     /// The actions are told from the start, and struck by hand.
     #[serde(default)]
     told_by_hand: bool,
+    /// Editing tasks, after the actions.
+    #[serde(default)]
+    edits: Vec<EditTask>,
     events: Vec<(u64, String)>,
     expect: Expect,
+}
+
+/// A text, where the cursor stands (line, column), and one goal.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct EditTask {
+    text: String,
+    at: [usize; 2],
+    go: Option<[usize; 2]>,
+    select: Option<[[usize; 2]; 2]>,
+    delete: Option<[[usize; 2]; 2]>,
+    move_line: Option<[usize; 2]>,
+}
+
+impl EditTask {
+    fn prompt(&self, layout: &str) -> Prompt {
+        let layout = shipped::load(layout).unwrap();
+        let bindings = Arc::new(common().unwrap().clone());
+        let mut routes = RouteTable::build(&layout);
+        routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
+        let tools = Arc::new(tools(&EditRequest {
+            layout: &layout,
+            routes: &routes,
+            what: What::Cluster(Cluster::Navigation),
+            bindings: &bindings,
+            arrives: &|_| true,
+            time_of: &|_| None,
+            own: None,
+            seed: 0,
+            ordinal: 0,
+        }));
+        let at = |[line, column]: [usize; 2]| Place::new(line, column);
+        let span = |[start, end]: [[usize; 2]; 2]| Span { start: at(start), end: at(end) };
+        let goal = self
+            .go
+            .map(|place| Goal::Cursor(at(place)))
+            .or(self.select.map(|ends| Goal::Selection(span(ends))))
+            .or(self.delete.map(|ends| Goal::Deletion(span(ends))))
+            .or(self.move_line.map(|[from, to]| Goal::LineMove { from, to }))
+            .unwrap();
+        let task = Task::new(&Buffer::new(&self.text), at(self.at), bindings.habits(), goal);
+        Prompt::Edit(Arc::new(Edit::new(task.unwrap(), &bindings, &tools).unwrap()))
+    }
 }
 
 #[derive(Debug, Deserialize)]
@@ -52,6 +99,10 @@ struct Expect {
     /// At how many moments an answer was shown.
     shown: Option<usize>,
     timed: Option<usize>,
+    /// Of each editing task: keys struck, par, detours, misses.
+    edits: Option<Vec<[u32; 4]>>,
+    /// What was due at each press, as it was judged.
+    due: Option<Vec<String>>,
 }
 
 fn key(text: &str) -> Stroke {
@@ -105,7 +156,7 @@ fn session(layout: Option<&str>, drill: &Drill) -> Session {
     let routes = layout.map_or_else(RouteTable::default, |name| {
         let layout = shipped::load(name).unwrap_or_else(|| panic!("no layout {name}"));
         let mut routes = RouteTable::build(&layout);
-        routes.add_chords(&layout, drill.prompts.iter().flat_map(Prompt::items));
+        routes.add_chords(&layout, drill.prompts.iter().flat_map(Prompt::keys));
         routes
     });
     Session::new(Spec { routes: Arc::new(routes), level: Level::default() })
@@ -179,6 +230,10 @@ fn scenarios() {
         let practised = scenario.practises.into_iter().map(LayerId).collect();
         let mut drill = drill(Flow::from_word(&scenario.flow).unwrap(), practised, lines);
         drill.prompts.extend(strikes);
+        let layout = scenario.layout.as_deref();
+        drill.prompts.extend(scenario.edits.iter().map(|task| task.prompt(layout.unwrap())));
+        let pars: Vec<u32> =
+            drill.prompts.iter().filter_map(Prompt::edit).map(|edit| edit.par() as u32).collect();
         let mut session = session(scenario.layout.as_deref(), &drill);
         session.start(drill);
         let events: Vec<Event> =
@@ -211,6 +266,19 @@ fn scenarios() {
         }
         if let Some(shown) = expect.shown {
             assert_eq!(seen.shown, shown, "{what}");
+        }
+        if let Some(due) = expect.due {
+            let got: Vec<_> = seen.keystrokes.iter().map(|k| k.expected.to_string()).collect();
+            assert_eq!(got, due, "{what}");
+        }
+        if let Some(edits) = expect.edits {
+            let outcome = seen.result.as_ref().map_or(&[][..], |result| &result.edits);
+            let got: Vec<[u32; 4]> = outcome
+                .iter()
+                .zip(pars)
+                .map(|(e, par)| [e.struck.len() as u32, par, e.detours, e.misses])
+                .collect();
+            assert_eq!(got, edits, "{what}");
         }
         if let Some(timed) = expect.timed {
             assert_eq!(

@@ -8,8 +8,11 @@ mod crash;
 mod data_commands;
 mod demo;
 #[cfg(unix)]
+mod editing;
 mod killed;
 mod layout_commands;
+#[cfg(unix)]
+mod played;
 #[cfg(unix)]
 mod practice;
 mod progress_command;

@@ -16,6 +16,7 @@ use crate::store::{
     Before, DATABASE, LayerResult, Places, Store, StoreError, Wish, journals_waiting, wall_clock,
 };
 use crate::ui::keymap::{self, Action, Place};
+use crate::ui::screen::edited::Replay;
 use crate::ui::screen::progress::{Asked, State};
 use crate::ui::screen::start::{Last, Row};
 use crate::ui::widget::frame;
@@ -62,6 +63,8 @@ pub struct App {
     slip: Option<(String, String)>,
     /// Until when keys on the result are an overrun of the drill.
     settles_at: Option<Micros>,
+    /// What is looked at of a drill of editing tasks.
+    replay: Replay,
     level: Level,
     width: u16,
     left: bool,
@@ -108,6 +111,7 @@ impl App {
             next_break: Micros::ZERO,
             slip: None,
             settles_at: None,
+            replay: Replay::default(),
             level: Level::default(),
             width: 80,
             left: false,
@@ -223,13 +227,18 @@ impl App {
             budget: Micros::from_secs(u64::from(self.config.minutes) * 60),
             width: self.line_width(),
             level: self.level,
+            bindings: Arc::clone(&self.config.bindings),
         };
         self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
         self.origin = self.now;
         self.practised = true;
         let places = Places::new(&self.config.data);
         let store = self.store.take().map_or_else(|| Store::open_at(&places), Ok);
-        self.practice = Some(Practice::begin(setup, places, store, started));
+        let mut practice = Practice::begin(setup, places, store, started);
+        if let Some(player) = &self.config.player {
+            practice.play(player.clone());
+        }
+        self.practice = Some(practice);
         self.next_drill();
     }
 
@@ -297,7 +306,7 @@ impl App {
         let leaving = practice.session().leaving();
         let event = Event { at: event.at.since(self.origin), kind: event.kind.clone() };
         let effects = practice.apply(&event);
-        let mut seen = practice.session().leaving() != leaving;
+        let mut seen = practice.session().leaving() != leaving || practice.player().is_some();
         for effect in effects {
             match effect {
                 Effect::Keystroke(keystroke) => {
@@ -310,8 +319,10 @@ impl App {
                         )
                     });
                 }
-                Effect::DrillDone(_) | Effect::Left(Some(_)) => {
-                    self.place = Place::Result;
+                Effect::DrillDone(result) | Effect::Left(Some(result)) => {
+                    let edits = !result.edits.is_empty();
+                    self.place = if edits { Place::Edited } else { Place::Result };
+                    self.replay = Replay::default();
                     self.settles_at = Some(self.now + SETTLE);
                 }
                 Effect::Left(None) => {
@@ -376,8 +387,8 @@ impl App {
                 self.make_rows();
             }
             (Place::Start, Action::Wish) => self.turn_wish(),
-            (Place::Result, Action::Go) => self.go_on(),
-            (Place::Result, Action::Again) => {
+            (Place::Result | Place::Edited, Action::Go) => self.go_on(),
+            (Place::Result | Place::Edited, Action::Again) => {
                 let at = self.now.since(self.origin);
                 self.slip = None;
                 if let Some(practice) = &mut self.practice {
@@ -395,9 +406,23 @@ impl App {
                 }
                 self.next_drill();
             }
-            (Place::Result | Place::Break, Action::Back) => self.end_sitting(),
+            (Place::Edited, action) if action != Action::Back => self.look_at(action),
+            (Place::Result | Place::Edited | Place::Break, Action::Back) => self.end_sitting(),
             _ => {}
         }
+    }
+
+    /// Another task of the drill that ended, or another step of its way.
+    fn look_at(&mut self, action: Action) {
+        let Some(finished) = self.practice.as_ref().and_then(Practice::finished) else { return };
+        let (drill, result) = (&finished.drill, &finished.result);
+        self.replay = match action {
+            Action::Up => self.replay.other(result, false),
+            Action::Down => self.replay.other(result, true),
+            Action::Less => self.replay.step(drill, result, false),
+            Action::More => self.replay.step(drill, result, true),
+            _ => self.replay,
+        };
     }
 
     fn begin_chosen(&mut self) {
@@ -477,6 +502,9 @@ impl App {
 
     fn set_level(&mut self, level: Level) {
         self.level = level;
+        if let Some(player) = &mut self.config.player {
+            player.set_level(level);
+        }
         if let Some(practice) = &mut self.practice {
             practice.set_level(level);
         }

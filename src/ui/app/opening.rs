@@ -1,7 +1,9 @@
 //! What the program was asked to open, and what it needs for that.
 
 use crate::drill::Offer;
+use crate::editor::Bindings;
 use crate::layout::{Layout, RouteTable};
+use crate::played::Player;
 use crate::practice::Wanted;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
@@ -42,8 +44,12 @@ pub struct Config {
     /// The layout whose drills are practised on `layout`, with its routes,
     /// where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
+    /// Who plays the layers, where the keyboard under the hands has none.
+    pub player: Option<Player>,
     /// Folder of the history.
     pub data: PathBuf,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
     /// Seed of the drills; none takes a new one each sitting.
     pub seed: Option<u64>,
     /// Length of a sitting, minutes.

@@ -6,8 +6,9 @@ use crate::practice::Practice;
 use crate::session::{Event, EventKind};
 use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
-use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
+use crate::ui::screen::{edited, help, pause, practice, progress, result, start, welcome};
 use crate::ui::widget::frame;
+use crate::ui::widget::played;
 use crate::units::Micros;
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -26,6 +27,7 @@ impl App {
 
     fn render_place(&self, area: Rect, buf: &mut Buffer) {
         let theme = self.config.theme;
+        let area = self.played_strip(area, buf);
         let layout = &self.config.layout;
         let trouble =
             self.practice.as_ref().and_then(Practice::trouble).or(self.store_trouble.as_deref());
@@ -84,6 +86,28 @@ impl App {
             }
             // A small program of its own.
             Place::Making(_) => {}
+            Place::Edited => {
+                if let Some((practice, finished)) =
+                    self.practice.as_ref().and_then(|p| p.finished().map(|f| (p, f)))
+                {
+                    edited::View {
+                        drill: &finished.drill,
+                        result: &finished.result,
+                        layout,
+                        routes: &practice.setup().routes,
+                        replay: self.replay,
+                        number: practice.begun(),
+                        active_s: (
+                            practice.session().active().as_secs(),
+                            practice.setup().budget.as_secs(),
+                        ),
+                        settled: self.settles_at.is_none(),
+                        trouble,
+                        theme,
+                    }
+                    .draw(area, buf);
+                }
+            }
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {
@@ -95,6 +119,23 @@ impl App {
                 }
             }
         }
+    }
+}
+
+impl App {
+    /// Says in the first row that layers are played, and by which keys, where
+    /// they are; returns the rows below.
+    fn played_strip(&self, area: Rect, buf: &mut Buffer) -> Rect {
+        let running = self.practice.as_ref().and_then(Practice::player);
+        let Some(player) = running.or(self.config.player.as_ref()) else { return area };
+        let theme = self.config.theme;
+        let margin = if area.width >= 60 { 2 } else { 0 };
+        let room = area.width.saturating_sub(margin);
+        let line = played::line(player, &self.config.layout, theme);
+        if area.height > 0 {
+            buf.set_line(area.x + margin, area.y, &line, room);
+        }
+        Rect { y: area.y + area.height.min(1), height: area.height.saturating_sub(1), ..area }
     }
 }
 
@@ -144,6 +185,6 @@ impl run::App for App {
             return self.settles_at;
         }
         let practice = self.practice.as_ref().filter(|_| self.place == Place::Practice)?;
-        practice.session().wake_at().map(|at| at + self.origin)
+        practice.wake_at().map(|at| at + self.origin)
     }
 }

@@ -1,9 +1,10 @@
 //! The line, the board beneath it, and how it goes.
 
+use super::edit;
 use crate::drill::{Cue, Drill, Flow, Prompt, Strikes, glyph, line_width as width_of};
 use crate::keyboard::Position;
 use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, Target};
-use crate::session::{Change, Earlier, SHOW_KEY, Session, Spread};
+use crate::session::{Change, Earlier, Editing, SHOW_KEY, Session, Spread};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
 use crate::ui::widget::caps::cap;
@@ -104,6 +105,9 @@ impl View<'_> {
         if frame::too_small(area, buf) {
             return;
         }
+        if let (Some(drill), Some(editing)) = (self.session.drill(), self.session.editing()) {
+            return self.draw_edit(area, buf, drill, editing);
+        }
         let (Some(drill), Some((prompt, line))) = (self.session.drill(), self.session.line())
         else {
             return;
@@ -196,14 +200,25 @@ impl View<'_> {
             let area = centred(parts.words, line.width() as u16);
             buf.set_line(area.x, area.y + n as u16, line, area.width);
         }
-        self.foot(parts.foot, buf);
+        self.foot(parts.foot, buf, &self.figures());
+    }
+
+    fn draw_edit(&self, area: Rect, buf: &mut Buffer, drill: &Drill, editing: &Editing) {
+        let (head, body, foot) = frame::cut(area);
+        let body = frame::notice(body, buf, self.trouble, self.theme);
+        let prompt = self.session.prompt().map_or(0, |(number, _)| number);
+        self.head(head, buf, drill, prompt);
+        let Self { session, layout, slip, theme, .. } = *self;
+        let edit = edit::Body { session, editing, drill, layout, slip, theme };
+        edit.draw(body, buf);
+        self.foot(foot, buf, &edit.figures());
     }
 
     /// The actions in work, if the prompt is such.
     fn strikes(&self) -> Option<&Strikes> {
         match self.session.prompt()?.1 {
             Prompt::Strike(strikes) => Some(strikes),
-            Prompt::Text(_) => None,
+            Prompt::Text(_) | Prompt::Edit(_) => None,
         }
     }
 
@@ -226,7 +241,7 @@ impl View<'_> {
         frame::row(area, buf, &left, &right);
     }
 
-    fn foot(&self, area: Rect, buf: &mut Buffer) {
+    fn foot(&self, area: Rect, buf: &mut Buffer, figures: &Line<'_>) {
         let theme = self.theme;
         let leaving = self.session.leaving();
         let mut leave = vec![Span::raw("")];
@@ -236,7 +251,7 @@ impl View<'_> {
             leave.push(Span::raw(" "));
         }
         leave.push(Span::styled("leaves", theme.style(Meaning::Muted)));
-        frame::row(area, buf, &self.figures(), &Line::from(leave));
+        frame::row(area, buf, figures, &Line::from(leave));
     }
 
     /// Speed, accuracy and the latest switch of this drill, with what it was.
@@ -288,7 +303,7 @@ impl View<'_> {
 }
 
 /// The layer that the board shows: the last one that the route opens.
-fn shown_layer(route: &Route) -> LayerId {
+pub(super) fn shown_layer(route: &Route) -> LayerId {
     route
         .accesses
         .iter()
@@ -357,7 +372,7 @@ fn line_width(line: &crate::session::Line, theme: Theme) -> u16 {
 }
 
 /// The middle `width` columns of `area`.
-fn centred(area: Rect, width: u16) -> Rect {
+pub(super) fn centred(area: Rect, width: u16) -> Rect {
     let width = width.min(area.width);
     Rect { x: area.x + (area.width - width) / 2, width, ..area }
 }

@@ -7,6 +7,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
+use std::cmp::Ordering;
 use unicode_width::UnicodeWidthStr;
 
 /// Rows that it takes: a heading, and four steps or lines of text.
@@ -74,20 +75,15 @@ impl CueView<'_> {
         std::iter::once(Line::styled(self.heading(), muted))
             .chain(steps.map(|(n, (title, item))| {
                 let missed = self.progress.was_missed(n);
-                let (mark, style) = if n < due {
-                    (done_mark, muted)
-                } else if n == due {
-                    (due_mark, theme.style(Meaning::Due))
-                } else {
-                    ("  ", theme.style(Meaning::Text))
+                let (mark, style) = match n.cmp(&due) {
+                    Ordering::Less => (done_mark, muted),
+                    Ordering::Equal => (due_mark, theme.style(Meaning::Due)),
+                    Ordering::Greater => ("  ", theme.style(Meaning::Text)),
                 };
                 let mut spans = vec![Span::raw(mark), Span::styled(title.clone(), style)];
                 if self.strikes.told || n < due || (n == due && self.known) {
                     spans.push(Span::raw(" ".repeat(widest - title.width() + 3)));
-                    let style = match n == due {
-                        true => theme.style(Meaning::Strong),
-                        false => muted,
-                    };
+                    let style = if n == due { theme.style(Meaning::Strong) } else { muted };
                     spans.push(Span::styled(item.to_string(), style));
                     if missed && n < due {
                         spans.push(Span::styled("  missed first", muted));

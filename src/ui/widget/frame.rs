@@ -1,7 +1,7 @@
 //! The head and foot of every screen, and the plain request for room.
 
 use crate::drill::glyph;
-use crate::keyboard::Output;
+use crate::keyboard::{Chord, ChordKey, NamedKey, Output};
 use crate::ui::keymap::{self, Action, Binding, Place};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::buffer::Buffer;
@@ -190,10 +190,18 @@ pub fn notice(body: Rect, buf: &mut Buffer, notice: Option<&str>, theme: Theme) 
     Rect { height: body.height - height, ..body }
 }
 
-/// An output as a word in a table or a sentence: spaces and keys by name.
+/// An output as a word in a table or a sentence: spaces and keys by name,
+/// chords with the short name of their key.
 pub fn name(output: &Output, theme: Theme) -> String {
+    let short = |key: NamedKey| match key.short() {
+        short if theme.unicode || short.is_ascii() => short,
+        _ => key.name().trim_start_matches("Arrow"),
+    };
     match output {
-        Output::Key(key) => key.short().to_owned(),
+        Output::Key(key) => short(*key).to_owned(),
+        Output::Chord(Chord { modifiers, key: ChordKey::Named(key) }) => {
+            format!("{modifiers}+{}", short(*key))
+        }
         other if other.as_char() == Some(' ') => "Space".into(),
         other => glyph(other, theme.unicode).into_owned(),
     }

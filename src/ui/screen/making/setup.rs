@@ -268,13 +268,12 @@ impl Setup {
             word.wrong = Some(error.to_string());
             return Settled::Changed;
         }
-        match which.and_then(|index| self.layers.get_mut(index)) {
-            Some(wish) => name.clone_into(&mut wish.name),
-            None => {
-                let cluster = Cluster::from_word(name).unwrap_or(Cluster::Other);
-                self.layers.push(Wish { name: name.to_owned(), cluster, access: None });
-                self.chosen = self.layers.len() - 1;
-            }
+        if let Some(wish) = which.and_then(|index| self.layers.get_mut(index)) {
+            name.clone_into(&mut wish.name);
+        } else {
+            let cluster = Cluster::from_word(name).unwrap_or(Cluster::Other);
+            self.layers.push(Wish { name: name.to_owned(), cluster, access: None });
+            self.chosen = self.layers.len() - 1;
         }
         self.at = At::Layers;
         Settled::Changed

@@ -348,12 +348,11 @@ impl Taking {
                 Chosen::Moved => Taken::Changed,
                 Chosen::Closed => self.close(),
                 Chosen::This(token) => {
-                    match self.capture.write(&token) {
-                        Err(error) => word.wrong = Some(error.to_string()),
-                        Ok(()) => {
-                            self.told();
-                            self.settle();
-                        }
+                    if let Err(error) = self.capture.write(&token) {
+                        word.wrong = Some(error.to_string());
+                    } else {
+                        self.told();
+                        self.settle();
                     }
                     Taken::Changed
                 }

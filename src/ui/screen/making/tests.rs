@@ -20,7 +20,7 @@ struct Kept {
 struct Memory(Rc<RefCell<Kept>>);
 
 impl Keep for Memory {
-    fn file(&self) -> &str {
+    fn file(&self) -> &'static str {
         "harbour.toml"
     }
 
