@@ -274,3 +274,26 @@ fn xkb_names_that_are_none_are_told_with_the_nearest() {
         assert!(found.contains(told), "{arguments:?}: {found}");
     }
 }
+
+#[test]
+fn compare_tells_moves_effort_and_what_is_to_be_learnt() {
+    let home = TempDir::new().unwrap();
+    let text = succeeds(&home, &["layout", "compare", "plain-ansi", "tern-split"]);
+    for part in ["effort of a page", "access to symbols: LT2, was none", "To be learnt anew"] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let same = succeeds(&home, &["layout", "compare", "tern-split", "tern-split"]);
+    assert!(same.contains("have the same keys") && same.contains("no change"), "{same}");
+    let compared = json(&home, &["layout", "compare", "plain-ansi", "tern-split", "--json"]);
+    assert_eq!(compared["schema"], "etude.layout-compare/1");
+    let moved = compared["moved"].as_array().unwrap();
+    let brace = moved.iter().find(|moved| moved["output"] == "{").unwrap();
+    assert_eq!(brace["before"]["accesses"][0]["target"], "Shift");
+    assert_eq!(
+        (&brace["now"]["layer"], &brace["now"]["position"]),
+        (&"symbols".into(), &"B07".into())
+    );
+    assert_eq!(compared["history"], Value::Null);
+    let told = fails(&home, 1, &["layout", "compare", "tern-split"]);
+    assert!(told.contains("'tern-split' was never practised"), "{told}");
+}
