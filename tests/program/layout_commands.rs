@@ -130,3 +130,24 @@ fn a_file_that_cannot_be_read_names_line_and_reason() {
     assert!(told.contains("bad.toml:2") && told.contains("did you mean 'ortho-4x12'?"), "{told}");
     assert_eq!(told.lines().count(), 1, "{told}");
 }
+
+#[test]
+fn every_way_to_something_is_told() {
+    let home = TempDir::new().unwrap();
+    let told = |args: &[&str]| {
+        let args = [&["layout", "show", "tern-split"], args].concat();
+        let output = etude(&home).args(args).assert().success().get_output().stdout.clone();
+        String::from_utf8(output).unwrap()
+    };
+    let text = told(&["--where", "("]);
+    assert!(text.contains("preferred  hold LT2 (left thumb) for symbols, strike C07"), "{text}");
+    assert!(text.contains("also       hold RT1 (right thumb) for punctuation"), "{text}");
+    assert!(told(&["--where", "Ctrl+Shift+V"]).contains("for shortcuts"));
+    assert!(told(&["--where", "ж"]).contains("can't be given by tern-split"));
+    let json: serde_json::Value = serde_json::from_str(&told(&["--where", "~", "--json"])).unwrap();
+    assert_eq!(json["schema"], "etude.layout-where/1");
+    assert_eq!(json["routes"][0]["layer"], "symbols");
+    let refused = etude(&home).args(["layout", "show", "--where", "Entr"]).assert().code(2);
+    let error = String::from_utf8(refused.get_output().stderr.clone()).unwrap();
+    assert!(error.contains("did you mean 'Enter'"), "{error}");
+}
