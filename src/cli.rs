@@ -221,7 +221,7 @@ pub enum LayoutCommand {
     List(JsonFlag),
     /// Draw every layer on its board
     #[command(
-        after_help = "Examples:\n  etude layout show tern-split\n  etude layout show tern-split --layer symbols\n  etude layout show my-layout.toml --color never"
+        after_help = "Examples:\n  etude layout show tern-split\n  etude layout show tern-split --layer symbols\n  etude layout show my-layout.toml --color never\n  etude layout show tern-split --where '~'\n  etude layout show tern-split --screen"
     )]
     Show {
         /// A shipped layout's name or a file [default: the layout in use]
@@ -229,6 +229,12 @@ pub enum LayoutCommand {
         /// Only this layer
         #[arg(long, value_name = "NAME")]
         layer: Option<String>,
+        /// Tell every way to give this: one character, a key such as Enter, a chord
+        #[arg(long = "where", value_name = "OUTPUT", conflicts_with = "layer")]
+        place: Option<String>,
+        /// On a full screen: the layers side by side, and a search
+        #[arg(long, conflicts_with_all = ["json", "layer"])]
+        screen: bool,
         /// Machine-readable output.
         #[command(flatten)]
         json: JsonFlag,

@@ -297,3 +297,24 @@ fn compare_tells_moves_effort_and_what_is_to_be_learnt() {
     let told = fails(&home, 1, &["layout", "compare", "tern-split"]);
     assert!(told.contains("'tern-split' was never practised"), "{told}");
 }
+
+#[test]
+fn every_way_to_something_is_told() {
+    let home = TempDir::new().unwrap();
+    let told = |args: &[&str]| {
+        let args = [&["layout", "show", "tern-split"], args].concat();
+        let output = etude(&home).args(args).assert().success().get_output().stdout.clone();
+        String::from_utf8(output).unwrap()
+    };
+    let text = told(&["--where", "("]);
+    assert!(text.contains("preferred  hold LT2 (left thumb) for symbols, strike C07"), "{text}");
+    assert!(text.contains("also       hold RT1 (right thumb) for punctuation"), "{text}");
+    assert!(told(&["--where", "Ctrl+Shift+V"]).contains("for shortcuts"));
+    assert!(told(&["--where", "ж"]).contains("can't be given by tern-split"));
+    let json: serde_json::Value = serde_json::from_str(&told(&["--where", "~", "--json"])).unwrap();
+    assert_eq!(json["schema"], "etude.layout-where/1");
+    assert_eq!(json["routes"][0]["layer"], "symbols");
+    let refused = etude(&home).args(["layout", "show", "--where", "Entr"]).assert().code(2);
+    let error = String::from_utf8(refused.get_output().stderr.clone()).unwrap();
+    assert!(error.contains("did you mean 'Enter'"), "{error}");
+}

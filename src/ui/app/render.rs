@@ -106,8 +106,8 @@ impl App {
                     .draw(area, buf);
                 }
             }
-            // A small program of its own.
-            Place::Making(_) => {}
+            // Small programs of their own.
+            Place::Making(_) | Place::Look => {}
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {
