@@ -12,7 +12,7 @@
 //!                                      └──► model ───────────┘
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`drill`], [`session`], [`model`], [`plan`] and
+//! [`keyboard`], [`layout`], [`capture`], [`played`], [`drill`], [`session`], [`model`], [`plan`] and
 //! [`typist`] are pure: no clock, no ambient randomness, no files, no
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
