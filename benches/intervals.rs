@@ -150,9 +150,8 @@ mod unix {
                 let read = tty.read(&mut bytes).expect("keys come");
                 let at = now().duration_since(start).as_micros() as u64;
                 // Keys end with 'u'; what came at once is read together.
-                for n in 0..bytes[..read].iter().filter(|byte| **byte == b'u').count() {
-                    seen.push((at, n > 0));
-                }
+                let keys = bytes[..read].iter().filter(|byte| **byte == b'u');
+                seen.extend(keys.enumerate().map(|(n, _)| (at, n > 0)));
             }
             seen
         });

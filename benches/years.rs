@@ -72,7 +72,7 @@ fn make(dir: &Path) {
             day += 1;
         }
         store.take_in(sessions).unwrap();
-        eprint!("\rmaking ten years: {} of {} keystrokes", made, KEYSTROKES);
+        eprint!("\rmaking ten years: {made} of {KEYSTROKES} keystrokes");
     }
     eprintln!();
 }

@@ -150,7 +150,7 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
             Wanted::Planned(what) => {
                 Wanted::Fixed(Material::Rotation(what.map_or_else(all, |what| vec![what])))
             }
-            fixed => fixed,
+            fixed @ Wanted::Fixed(_) => fixed,
         };
         (gathered.on_the_old_way()?, wanted)
     } else {

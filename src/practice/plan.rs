@@ -70,10 +70,10 @@ impl Plan {
         wishes: &BTreeMap<String, Wish>,
         seed: u64,
     ) -> Result<Self, DrillError> {
-        let wished = |offer: &&Offer, wish| wishes.get(&offer.what.word(layout)) == Some(&wish);
+        let asked = |offer: &&Offer, wish| wishes.get(&offer.what.word(layout)) == Some(&wish);
         let without: BTreeSet<What> = offers
             .iter()
-            .filter(|offer| wished(offer, Wish::LeftOut))
+            .filter(|offer| asked(offer, Wish::LeftOut))
             .map(|offer| offer.what)
             .collect();
         let left_out = offers
@@ -84,7 +84,7 @@ impl Plan {
             .collect();
         let pinned = offers
             .iter()
-            .filter(|offer| wished(offer, Wish::Pinned))
+            .filter(|offer| asked(offer, Wish::Pinned))
             .map(|offer| offer.what)
             .collect();
         Ok(Self {

@@ -6,6 +6,7 @@ use crate::layout::LayerId;
 use crate::model::Item;
 use crate::model::errors::{ErrorRate, State};
 use crate::model::latency::{GroupLatency, Latency};
+use crate::model::layer::LayerCourse;
 use crate::model::learning::Curve;
 use crate::model::slip::Slip;
 use crate::model::switch::{Options, Told, fit};
@@ -163,8 +164,8 @@ impl Findings {
                 LayerFinding {
                     latency: *latency,
                     curve: course.as_ref().map(|course| course.curve),
-                    recent_gain: course.as_ref().and_then(|course| course.recent_gain()),
-                    stands_still: course.as_ref().is_some_and(|course| course.stands_still()),
+                    recent_gain: course.as_ref().and_then(LayerCourse::recent_gain),
+                    stands_still: course.as_ref().is_some_and(LayerCourse::stands_still),
                 },
             )
         });
