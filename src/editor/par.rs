@@ -62,7 +62,7 @@ impl Tools {
             Action::Select(motion) => goes.contains(&Action::Move(motion)),
             _ => true,
         });
-        kept.sort_by(|a, b| a.action.cmp(&b.action));
+        kept.sort_by_key(|tool| tool.action);
         Self { tools: kept }
     }
 
