@@ -3,7 +3,7 @@
 use super::{Action, Habits, WordStep};
 use crate::keyboard::Output;
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 use toml::Spanned;
 
@@ -72,12 +72,12 @@ impl Bindings {
             let at = error.span().map_or(0, |span| span.start);
             fault(at, error.message().to_owned())
         })?;
-        let mut named = BTreeMap::new();
+        let mut named = BTreeSet::new();
         let mut given: BTreeMap<Output, Action> = BTreeMap::new();
         for (word, keys) in raw.keys {
             let at = keys.span().start;
             let action = Action::from_word(&word).ok_or_else(|| fault(at, unknown(&word)))?;
-            named.insert(action, ());
+            named.insert(action);
             for key in keys.into_inner() {
                 let at = key.span().start;
                 let output: Output =
@@ -95,7 +95,7 @@ impl Bindings {
             }
         }
         let mut keys = self.keys.clone();
-        keys.retain(|key, action| !named.contains_key(action) && !given.contains_key(key));
+        keys.retain(|key, action| !named.contains(action) && !given.contains_key(key));
         keys.extend(given);
         let mut habits = self.habits;
         if let Some(word) = raw.habits.word {
@@ -135,7 +135,7 @@ impl Bindings {
 
 fn unknown(word: &str) -> String {
     let nearest = Action::all()
-        .map(|action| action.word())
+        .map(Action::word)
         .map(|known| (strsim::damerau_levenshtein(word, &known), known))
         .filter(|(distance, known)| *distance <= known.len().div_ceil(3))
         .min_by_key(|(distance, _)| *distance);

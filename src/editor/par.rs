@@ -62,7 +62,7 @@ impl Tools {
             Action::Select(motion) => goes.contains(&Action::Move(motion)),
             _ => true,
         });
-        kept.sort_by(|a, b| a.action.cmp(&b.action));
+        kept.sort_by_key(|tool| tool.action);
         Self { tools: kept }
     }
 
@@ -628,7 +628,7 @@ impl<'a> Search<'a> {
     fn delete_on(&mut self, chain: u32) {
         let Chain { before, cursor, cost, node, tail } = &self.chains[chain as usize];
         let (cost, node, tail) = (*cost, *node, tail.clone());
-        let Some(&last) = tail.last() else { return };
+        let Some(&latest) = tail.last() else { return };
         let mut editor = match before {
             Some(before) => Editor::clone(before),
             None => {
@@ -637,7 +637,7 @@ impl<'a> Search<'a> {
                 editor
             }
         };
-        editor.apply(self.tools[last as usize].action);
+        editor.apply(self.tools[latest as usize].action);
         let known = self.chained.entry((editor.buffer().to_string(), editor.cursor().at));
         let least_cost = known.or_insert(Cost::MAX);
         if *least_cost <= cost {

@@ -285,13 +285,6 @@ pub const BINDINGS: &[Binding] = &[
     },
     Binding {
         places: &[P::Edited],
-        keys: &[Named(N::ArrowRight), Char(' ')],
-        shown: "→",
-        action: A::More,
-        label: "next step",
-    },
-    Binding {
-        places: &[P::Edited],
         keys: &[Named(N::ArrowLeft)],
         shown: "←",
         action: A::Less,
@@ -299,10 +292,10 @@ pub const BINDINGS: &[Binding] = &[
     },
     Binding {
         places: &[P::Edited],
-        keys: &[Named(N::ArrowDown), Named(N::Tab)],
-        shown: "↓",
-        action: A::Down,
-        label: "next task",
+        keys: &[Named(N::ArrowRight), Char(' ')],
+        shown: "→",
+        action: A::More,
+        label: "next step",
     },
     Binding {
         places: &[P::Edited],
@@ -310,6 +303,13 @@ pub const BINDINGS: &[Binding] = &[
         shown: "↑",
         action: A::Up,
         label: "task before",
+    },
+    Binding {
+        places: &[P::Edited],
+        keys: &[Named(N::ArrowDown), Named(N::Tab)],
+        shown: "↓",
+        action: A::Down,
+        label: "next task",
     },
     Binding {
         places: &[P::Result, P::Edited],

@@ -56,7 +56,6 @@ pub fn tools(request: &EditRequest) -> Tools {
 }
 
 /// The tools with the route of each.
-
 fn found<'a>(request: &EditRequest<'a>) -> Vec<(Tool, &'a Route)> {
     request
         .bindings
