@@ -1,8 +1,11 @@
 //! Files that mean harm are refused in plain words.
 
 use super::ldml::HARBOUR;
-use etude::import::xkb::read_keymap;
+use etude::import::xkb::{Compose, read_keymap, sheets};
 use etude::import::{MOST_BYTES, ldml};
+use etude::keyboard::BoardForm;
+use etude::layout::{file, shipped};
+use proptest::prelude::*;
 use std::fmt::Write;
 
 fn refused(text: &[u8], fetch: &mut dyn FnMut(&str) -> Result<Vec<u8>, String>) -> String {
@@ -93,5 +96,67 @@ fn keymaps_that_want_other_files_or_nest_too_deep_are_refused() {
     for open in ["(", "{", "[", "!", "~", "-"] {
         let text = format!("xkb_keymap {{ xkb_types {{ a = {} }}; }};", open.repeat(100_000));
         told(&text);
+    }
+}
+
+/// A piece in place of `length` bytes at `at`.
+type Exchange = (usize, usize, String);
+
+fn exchanged(text: &str, exchanges: &[Exchange]) -> String {
+    let mut text = text.to_owned();
+    for (at, length, piece) in exchanges {
+        let start = text.floor_char_boundary(at % (text.len() + 1));
+        let end = text.ceil_char_boundary((start + length).min(text.len()));
+        text.replace_range(start..end, piece);
+    }
+    text
+}
+
+fn exchanges() -> impl Strategy<Value = Vec<Exchange>> {
+    let piece = prop_oneof![
+        any::<String>().prop_map(|text| text.chars().take(6).collect()),
+        "[(){}<>;=,$\\\\\"a-z0-9]{0,6}",
+    ];
+    proptest::collection::vec((any::<usize>(), 0_usize..12, piece), 1..8)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(120))]
+
+    #[test]
+    fn damaged_ldml_files_are_read_or_refused(exchanges in exchanges()) {
+        let text = exchanged(HARBOUR, &exchanges);
+        let mut none = |_: &str| Err("there is no such file".to_owned());
+        match ldml::read(text.as_bytes(), "k.xml", &mut none) {
+            Err(error) => prop_assert!(!error.to_string().contains(char::is_control)),
+            Ok(sheets) => {
+                let board = shipped::board("full-iso").unwrap();
+                if let Ok(outcome) = sheets.lay_on(&board) {
+                    let written = file::write(&outcome.layout);
+                    let again = file::read(&written, "mine.toml").unwrap();
+                    prop_assert_eq!(again.layout, outcome.layout);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn damaged_keymaps_are_read_or_refused(exchanges in exchanges()) {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/fixtures/import");
+        let whole = std::fs::read_to_string(format!("{folder}/de.xkb")).unwrap();
+        let text = exchanged(&whole, &exchanges);
+        match read_keymap(text.as_bytes(), "k.xkb") {
+            Err(error) => prop_assert!(!error.to_string().contains(char::is_control)),
+            Ok(keymap) => {
+                let compose = Compose::default();
+                let read = sheets(&keymap, BoardForm::Iso, &compose, "k", "K", "A keymap.");
+                let board = shipped::board("full-iso").unwrap();
+                if let Some(Ok(outcome)) = read.ok().map(|sheets| sheets.lay_on(&board)) {
+                    let written = file::write(&outcome.layout);
+                    let again = file::read(&written, "mine.toml").unwrap();
+                    prop_assert_eq!(again.layout, outcome.layout);
+                }
+            }
+        }
     }
 }
