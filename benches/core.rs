@@ -35,6 +35,7 @@ fn a_drill(layout: &Layout, routes: &RouteTable) -> drill::Drill {
         strokes: 180,
         width: 72,
         weights: None,
+        recollect: None,
     })
     .expect("a drill")
 }
@@ -80,7 +81,7 @@ fn events_of(drill: &drill::Drill) -> Vec<Event> {
     drill
         .prompts
         .iter()
-        .flat_map(|prompt| &prompt.items)
+        .flat_map(drill::Prompt::items)
         .map(|item| {
             at += 180_000;
             let stroke = match item.as_char() {

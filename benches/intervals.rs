@@ -12,6 +12,10 @@
 //!
 //! `--load N` keeps N threads busy meanwhile. Intervals of keys that were read
 //! together have no recorded interval; they are counted apart.
+//!
+//! The same keys then go to a bare reader: a thread that waits in `read` and
+//! looks at the clock, and nothing else. Its errors are what the machine takes
+//! to wake a reader; what the program adds is the difference.
 
 #[cfg(not(unix))]
 fn main() {
@@ -110,6 +114,7 @@ mod unix {
             })
             .collect();
         let struck = strike(&options, &writer);
+        let bare = bare(&options);
         stop.store(true, Ordering::Relaxed);
         for thread in busy {
             thread.join().expect("a busy thread ends");
@@ -117,18 +122,63 @@ mod unix {
         let escapes = b"\x1b[27u\x1b[27u\x1b[27u";
         writer.lock().expect("the way in").write_all(escapes).expect("Escape is taken");
         child.wait().expect("the program ends");
-        report(&options, &struck, &std::fs::read_to_string(&log).expect("the log is there"));
+        println!(
+            "{} keys, mean gap {} ms, seed {}, {} busy threads",
+            options.keys, options.mean_ms, options.seed, options.load
+        );
+        println!("error of recorded against true intervals, ms:");
+        report("etude", &struck, &recorded(&std::fs::read_to_string(&log).expect("a log")));
+        report("bare reader", &bare.0, &bare.1);
+    }
+
+    /// When keys were struck into a bare reader, and when it saw them, µs.
+    fn bare(options: &Options) -> (Vec<Instant>, Vec<(u64, bool)>) {
+        let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
+        let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
+        let path = pair.master.tty_name().expect("its name");
+        let mut tty =
+            std::fs::OpenOptions::new().read(true).write(true).open(path).expect("it opens");
+        let mut raw = rustix::termios::tcgetattr(&tty).expect("its settings");
+        raw.make_raw();
+        rustix::termios::tcsetattr(&tty, rustix::termios::OptionalActions::Now, &raw)
+            .expect("raw input");
+        let start = now();
+        let keys = options.keys;
+        let reader = std::thread::spawn(move || {
+            let (mut seen, mut bytes) = (Vec::with_capacity(keys), [0; 256]);
+            while seen.len() < keys {
+                let read = tty.read(&mut bytes).expect("keys come");
+                let at = now().duration_since(start).as_micros() as u64;
+                // Keys end with 'u'; what came at once is read together.
+                for n in 0..bytes[..read].iter().filter(|byte| **byte == b'u').count() {
+                    seen.push((at, n > 0));
+                }
+            }
+            seen
+        });
+        let writer = Mutex::new(pair.master.take_writer().expect("a way in"));
+        let struck = strike_codes(options, &writer, b'A');
+        (struck, reader.join().expect("the reader ends"))
     }
 
     /// Strikes the keys and returns when.
     fn strike(options: &Options, writer: &Mutex<Box<dyn Write + Send>>) -> Vec<Instant> {
+        strike_codes(options, writer, b'a')
+    }
+
+    /// The same with codes from `first` on.
+    fn strike_codes(
+        options: &Options,
+        writer: &Mutex<Box<dyn Write + Send>>,
+        first: u8,
+    ) -> Vec<Instant> {
         let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
         // The terminal's greeting and the first frame are over by then.
         let mut due = now() + Duration::from_millis(500);
         let mut struck = Vec::with_capacity(options.keys);
         for n in 0..options.keys {
             std::thread::sleep(due.saturating_duration_since(now()));
-            let code = usize::from(b'a') + n % 26;
+            let code = usize::from(first) + n % 26;
             let key = format!("\x1b[{code};1;{code}u");
             let mut to = writer.lock().expect("the way in");
             struck.push(now());
@@ -142,13 +192,16 @@ mod unix {
         struck
     }
 
-    fn report(options: &Options, struck: &[Instant], log: &str) {
-        let recorded: Vec<(u64, bool)> = log
-            .lines()
+    /// What the program recorded: µs, and whether it was read together.
+    fn recorded(log: &str) -> Vec<(u64, bool)> {
+        log.lines()
             .map(|line| serde_json::from_str::<serde_json::Value>(line).expect("JSON lines"))
             .filter(|event| event["key"] != "Escape")
             .map(|event| (event["at_us"].as_u64().expect("a time"), event["batched"] == true))
-            .collect();
+            .collect()
+    }
+
+    fn report(who: &str, struck: &[Instant], recorded: &[(u64, bool)]) {
         assert_eq!(recorded.len(), struck.len(), "every key is recorded once");
         let mut together = 0;
         let mut errors: Vec<f64> = Vec::new();
@@ -167,12 +220,9 @@ mod unix {
             errors[place.clamp(1, errors.len()) - 1]
         };
         println!(
-            "{} keys, mean gap {} ms, seed {}, {} busy threads",
-            options.keys, options.mean_ms, options.seed, options.load
-        );
-        println!("error of recorded against true intervals, ms (n = {}):", errors.len());
-        println!(
-            "median {:.3}   p95 {:.3}   p99 {:.3}   max {:.3}   read together {together}",
+            "{who:<12} n {}   median {:.3}   p95 {:.3}   p99 {:.3}   max {:.3}   read together \
+             {together}",
+            errors.len(),
             rank(0.5),
             rank(0.95),
             rank(0.99),

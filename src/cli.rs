@@ -10,6 +10,7 @@ Examples:
   etude practice thumbs --minutes 5      five minutes of thumb keys
   etude practice --text letter.md        drills from a text of your own
   etude progress                         what the history says, by layer and key
+  etude --demo                           the same program on an invented history
   etude layout show tern-split           draw every layer of a layout
 
 Exit status: 0 done, 1 failed, 2 wrong usage, 128+n ended by signal n.
@@ -38,6 +39,9 @@ pub struct Shared {
     /// Folder of the practice history [default: the XDG data folder]
     #[arg(long, global = true, value_name = "DIR", env = "ETUDE_DATA", help_heading = EVERYWHERE)]
     pub data: Option<PathBuf>,
+    /// Look around in an invented history, which is thrown away at the end
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub demo: bool,
     /// When to use colour; `auto` heeds NO_COLOR and plain terminals
     #[arg(
         long,
@@ -118,6 +122,8 @@ pub enum Command {
 Examples:
   etude practice                         what the start screen would offer first
   etude practice punctuation             a cluster: punctuation, symbols, numbers, thumbs
+  etude practice navigation              move about and change text without the mouse
+  etude practice shortcuts               chords by what they do; what is nearly forgotten first
   etude practice marks                   a layer of the layout, by its name
   etude practice numbers -m 3 --seed 7   the same drills every time
   etude practice --text notes.md         a text of your own; nothing of it is kept
@@ -126,7 +132,7 @@ Examples:
   etude practice symbols --script        driven by another program, see docs/script.md
   etude practice --played                layers tried on a plain keyboard, see docs/played.md")]
 pub struct PracticeArgs {
-    /// A cluster (punctuation, symbols, numbers, thumbs) or a layer by name
+    /// A cluster (punctuation, symbols, numbers, shortcuts, navigation, thumbs) or a layer by name
     pub what: Option<String>,
     /// Minutes of active practice
     #[arg(long, short, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=120))]
@@ -134,6 +140,9 @@ pub struct PracticeArgs {
     /// Practise a text of your own, `-` for standard input; nothing of it is kept
     #[arg(long, value_name = "FILE")]
     pub text: Option<PathBuf>,
+    /// Change keys of the editing tasks, as drills/editing.toml gives them
+    #[arg(long, value_name = "FILE")]
+    pub keys: Option<PathBuf>,
     /// The same seed gives the same drills everywhere
     #[arg(long, value_name = "N")]
     pub seed: Option<u64>,
@@ -252,9 +261,9 @@ pub enum LayoutCommand {
         #[arg(long, value_name = "NAME")]
         board: Option<String>,
     },
-    /// Tell what a layout lacks
+    /// Tell what a layout lacks, and what would make it better
     #[command(
-        after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 also with remarks, 1 where the file can't be read."
+        after_help = "Examples:\n  etude layout check my-layout.toml\n  etude layout check tern-split --json\n\nExit status: 0 without faults (advice and notes are none), 3 with faults,\n1 where the file can't be read."
     )]
     Check {
         /// A shipped layout's name or a file [default: the layout in use]
@@ -263,6 +272,109 @@ pub enum LayoutCommand {
         #[command(flatten)]
         json: JsonFlag,
     },
+    /// Make a layout file from an open standard's: LDML Keyboard 3.0 or XKB
+    Import(ImportArgs),
+    /// Make a sheet of the layers to print: SVG, PDF or plain text
+    Sheet(SheetArgs),
+    /// Tell what moves from one layout to another, and what is kept
+    Compare(CompareArgs),
+}
+
+/// `etude layout compare`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude layout compare plain-ansi tern-split    from the old way to a layered one
+  etude layout compare mine.toml                from how it was practised last to how it is now
+  etude layout compare old.toml new.toml --json
+
+What is practised keeps its history where its keys are the same. Effort is that
+of a page of the shipped text, see docs/layouts.md.")]
+pub struct CompareArgs {
+    /// A shipped layout's name or a file: the one before; alone, the one now
+    pub first: Option<String>,
+    /// The one now [default: the first, against how it was practised last]
+    pub second: Option<String>,
+    /// Machine-readable output.
+    #[command(flatten)]
+    pub json: JsonFlag,
+}
+
+/// `etude layout sheet`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude layout sheet tern-split -o sheet.pdf
+  etude layout sheet -o sheet.svg --paper letter
+  etude layout sheet --layer symbols --layer numbers -o two.pdf
+  etude layout sheet --learner -o mine.pdf             only what you have practised
+  etude layout sheet                                   as plain text
+
+The kind follows from the file's ending. An existing file is never overwritten.
+Exit status: 1 where nothing was written.")]
+pub struct SheetArgs {
+    /// A shipped layout's name or a file [default: the layout in use]
+    pub which: Option<String>,
+    /// The new file, ending in .svg, .pdf or .txt [default: plain text on standard output]
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// The paper of SVG and PDF
+    #[arg(long, value_enum, value_name = "SIZE", default_value_t = PaperChoice::A4)]
+    pub paper: PaperChoice,
+    /// Only this layer; can be given several times
+    #[arg(long = "layer", value_name = "NAME")]
+    pub layers: Vec<String>,
+    /// A learner's edition: only what was practised on this layout
+    #[arg(long)]
+    pub learner: bool,
+}
+
+/// A size of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperChoice {
+    /// 210 × 297 mm.
+    A4,
+    /// 8.5 × 11 inches.
+    Letter,
+}
+
+/// `etude layout import`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude layout import --xkb de                        the system's layout, by its XKB name
+  etude layout import --xkb us --variant intl --board full-ansi
+  etude layout import --xkb de --options lv3:caps_switch -o mine.toml
+  etude layout import keymap.xkb                      what xkbcli compile-keymap prints
+  etude layout import fr-azerty.xml                   an LDML Keyboard 3.0 file
+
+Level-3 and level-5 keys become layer accesses, dead keys latches. An existing
+file is never overwritten. Exit status: 1 where nothing was written.")]
+pub struct ImportArgs {
+    /// An LDML Keyboard 3.0 file, or a compiled XKB keymap
+    #[arg(required_unless_present = "xkb", conflicts_with = "xkb")]
+    pub file: Option<PathBuf>,
+    /// A layout of the system's XKB data, by name
+    #[arg(long, value_name = "LAYOUT")]
+    pub xkb: Option<String>,
+    /// A variant of the XKB layout
+    #[arg(long, value_name = "NAME", requires = "xkb")]
+    pub variant: Option<String>,
+    /// XKB options, parted by commas
+    #[arg(long, value_name = "LIST", requires = "xkb", value_delimiter = ',')]
+    pub options: Vec<String>,
+    /// The board to lay it on [default: what the file says, else full-iso; full-ansi for XKB's us]
+    #[arg(long, value_name = "NAME")]
+    pub board: Option<String>,
+    /// The name of the new layout [default: from the source]
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+    /// The new file, `-` for standard output [default: the layout's name with .toml]
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Print the outcome as JSON
+    #[command(flatten)]
+    pub json: JsonFlag,
 }
 
 /// `--json`
@@ -280,6 +392,7 @@ pub struct JsonFlag {
     after_help = "\
 Examples:
   etude data                                    path, size, what is in it, integrity
+  etude data check --rebuild                    make wrong sums anew from the keystrokes
   etude data export keystrokes > strokes.csv
   etude data export drills --format jsonl --since 2026-11-01"
 )]
@@ -295,6 +408,18 @@ pub struct DataArgs {
 /// `etude data …`
 #[derive(Debug, Clone, Subcommand)]
 pub enum DataCommand {
+    /// Check the history, its sums against the keystrokes; make wrong sums anew
+    #[command(
+        after_help = "Examples:\n  etude data check\n  etude data check --rebuild\n\nExit status: 1 where faults were found, or are left after --rebuild."
+    )]
+    Check {
+        /// Make the sums anew from the keystrokes where they are wrong, after a copy
+        #[arg(long)]
+        rebuild: bool,
+        /// Machine-readable output.
+        #[command(flatten)]
+        json: JsonFlag,
+    },
     /// Write sessions, drills or keystrokes to standard output or a file
     #[command(
         after_help = "Examples:\n  etude data export keystrokes > strokes.csv\n  etude data export drills --format jsonl --since 2026-11-01\n  etude data export sessions --output sessions.csv"

@@ -12,15 +12,18 @@
 //!                                      └──► model ───────────┘
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`capture`], [`played`], [`drill`], [`session`], [`model`], [`plan`] and
-//! [`typist`] are pure: no clock, no ambient randomness, no files, no
-//! terminal. Time enters only inside events,
-//! randomness only as a seed.
+//! [`keyboard`], [`layout`], [`capture`], [`played`], [`drill`], [`editor`],
+//! [`session`], [`model`], [`plan`] and [`typist`] are pure: no clock, no ambient
+//! randomness, no files, no terminal. Time enters only inside events, randomness
+//! only as a seed.
 
 pub mod capture;
 pub mod cli;
 pub mod command;
+pub mod demo;
 pub mod drill;
+pub mod editor;
+pub mod import;
 pub mod input;
 pub mod keyboard;
 pub mod layout;

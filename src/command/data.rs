@@ -1,6 +1,7 @@
 //! `etude data`: what the history holds, whether it is sound, exports.
 
 use super::Usage;
+use super::demo::MARK;
 use crate::cli::{DataArgs, DataCommand, ExportFormat, ExportWhat, Shared};
 use crate::report::csv;
 use crate::store::wall_clock::{day_from_text, day_text};
@@ -22,15 +23,102 @@ use std::process::ExitCode;
 pub fn run(shared: &Shared, args: &DataArgs) -> anyhow::Result<ExitCode> {
     let dir = data_dir(shared.data.as_deref())?;
     match &args.command {
-        None => overview(&dir, args.json.json),
+        None => overview(&dir, args.json.json, shared.demo),
+        Some(DataCommand::Check { rebuild, json }) => check(&dir, *rebuild, json.json, shared.demo),
         Some(DataCommand::Export { what, format, since, output }) => {
+            if shared.demo {
+                // Not a row of the table.
+                eprintln!("etude: {MARK}");
+            }
             export(&dir, *what, *format, since.as_deref(), output.as_deref())
         }
     }
 }
 
+/// What to do about faults.
+const ADVICE: &str = "keep a copy of the folder before anything else; wrong sums are made anew by \
+                      `etude data check --rebuild`; see docs/data.md";
+
+/// Checks the history and, where `rebuild` says so, makes wrong sums anew;
+/// status 1 where faults were found, or are left.
+fn check(dir: &Path, rebuild: bool, as_json: bool, invented: bool) -> anyhow::Result<ExitCode> {
+    let places = Places::new(dir);
+    let path = places.data.join(DATABASE);
+    let known = match Store::open_to_read(&places.data)? {
+        // An older one has not all sums yet.
+        Some(store) if !store.is_up_to_date()? => Some(Store::open_at(&places)?),
+        known => known,
+    };
+    let Some(store) = known else {
+        let text = if as_json {
+            let value = json!({ "schema": "etude.data-check/1", "path": path, "exists": false });
+            format!("{value}\n")
+        } else {
+            format!("No practice history yet in\n  {}\n", path.display())
+        };
+        return super::print(text.as_bytes());
+    };
+    let found = store.integrity()?;
+    let (mut copy, mut left) = (None, found.faults.clone());
+    if rebuild && !found.is_sound() && !found.damaged {
+        drop(store);
+        let mut store = Store::open_at(&places)?;
+        copy = Some(store.rebuild_rollups()?);
+        left = store.integrity()?.faults;
+    }
+    let text = if as_json {
+        let value = json!({
+            "schema": "etude.data-check/1",
+            "path": path,
+            "exists": true,
+            "invented": invented,
+            "sound": found.is_sound(),
+            "faults": found.faults,
+            "rebuilt": copy.is_some(),
+            "copy": copy,
+            "left": left,
+        });
+        format!("{value}\n")
+    } else {
+        let mut text = if invented { format!("{MARK}\n") } else { String::new() };
+        let _ = writeln!(text, "{}", path.display());
+        if found.is_sound() {
+            text.push_str("sound: the file, and its sums against every keystroke\n");
+        } else {
+            text.push_str("faults found:\n");
+        }
+        for fault in &found.faults {
+            let _ = writeln!(text, "  {fault}");
+        }
+        match &copy {
+            Some(copy) => {
+                let copy = copy.display();
+                let _ = writeln!(text, "The sums were made anew; as it was before: {copy}");
+                let sound = "The history is sound now.";
+                let word = if left.is_empty() { sound } else { "These faults are left:" };
+                let _ = writeln!(text, "{word}");
+                for fault in &left {
+                    let _ = writeln!(text, "  {fault}");
+                }
+            }
+            None if found.damaged => {
+                text.push_str(
+                    "The file itself is damaged, so that sums can't help; see docs/data.md\n",
+                );
+            }
+            None if !found.is_sound() => {
+                let _ = writeln!(text, "{ADVICE}");
+            }
+            None => {}
+        }
+        text
+    };
+    super::print(text.as_bytes())?;
+    Ok(if left.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
 /// Prints what is there; status 1 where it is not sound.
-fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
+fn overview(dir: &Path, as_json: bool, invented: bool) -> anyhow::Result<ExitCode> {
     let places = Places::new(dir);
     let path = places.data.join(DATABASE);
     let journals = journals_waiting(&places);
@@ -56,13 +144,15 @@ fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
         return super::print(text.as_bytes());
     };
     let totals = store.totals()?;
-    let faults = store.integrity()?.faults;
+    let integrity = store.integrity()?;
+    let faults = integrity.faults;
     let (first, last) = (totals.first_day.map(day_text), totals.last_day.map(day_text));
     let text = if as_json {
         let value = json!({
             "schema": "etude.data/1",
             "path": path,
             "exists": true,
+            "invented": invented,
             "size_bytes": store.size_bytes(),
             "database_schema": store.schema()?,
             "sessions": totals.n_sessions,
@@ -82,7 +172,7 @@ fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
             _ => "none yet".to_owned(),
         };
         let minutes = totals.active.0 / 60_000_000;
-        let mut text = String::new();
+        let mut text = if invented { format!("{MARK}\n") } else { String::new() };
         let mut line = |name: &str, value: String| {
             let _ = writeln!(text, "{name:<12} {value}");
         };
@@ -108,12 +198,17 @@ fn overview(dir: &Path, as_json: bool) -> anyhow::Result<ExitCode> {
                 n => format!("{n}, of open windows or to be folded in at the next start"),
             },
         );
-        line("Integrity", if faults.is_empty() { "sound" } else { "faults found:" }.to_owned());
+        let word = match (faults.is_empty(), integrity.sums_checked) {
+            (true, true) => "sound",
+            (true, false) => "sound; the sums are made complete at the next start",
+            (false, _) => "faults found:",
+        };
+        line("Integrity", word.to_owned());
         for fault in &faults {
             line("", fault.clone());
         }
         if !faults.is_empty() {
-            line("", "keep a copy of the folder before anything else; see docs/data.md".to_owned());
+            line("", ADVICE.to_owned());
         }
         text
     };

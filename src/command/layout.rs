@@ -1,10 +1,12 @@
 //! `etude layout`: list, show and check layouts.
 
-use super::{Usage, making, print};
+use super::{Usage, compare, import, making, print, sheet};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
 use crate::keyboard::Output;
 use crate::keyboard::document::Nearest;
-use crate::layout::{self, LayerId, Layout, file, shipped, token};
+use crate::layout::check::{Often, Weight};
+use crate::layout::{self, LayerId, Layout, RouteTable, file, shipped, token};
+use crate::plan::{Need, WorkMix};
 use crate::report::layout as report;
 use crate::ui::run;
 use crate::ui::screen::look::Look;
@@ -15,6 +17,9 @@ use anyhow::{Context, anyhow};
 use std::io::IsTerminal;
 use std::path::Path;
 use std::process::ExitCode;
+
+/// The exit status that tells of faults in a layout.
+const FAULTY: u8 = 3;
 
 /// The widest drawing where standard output is no terminal.
 const PLAIN_WIDTH: u16 = 80;
@@ -27,6 +32,9 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
     let theme = output_theme(shared.color);
     let in_use = shared.layout.as_deref();
     match command {
+        LayoutCommand::Compare(args) => compare::run(args, shared, theme),
+        LayoutCommand::Import(args) => import::run(args, theme),
+        LayoutCommand::Sheet(args) => sheet::run(args, shared, theme),
         LayoutCommand::List(flag) => {
             let layouts: Vec<Layout> = shipped::names().filter_map(shipped::load).collect();
             let boards: Vec<_> = shipped::board_names().filter_map(shipped::board).collect();
@@ -56,14 +64,22 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
         LayoutCommand::Capture { file, board } => making::capture(file, board.as_deref(), shared),
         LayoutCommand::Check { which, json } => {
             let layout = resolve(which.as_deref().or(in_use))?;
-            let remarks = layout::check(&layout);
+            let remarks = layout::advise(&layout, &often(&layout)?);
             if json.json {
-                print_json(&report::check_json(&layout, &remarks))
+                print_json(&report::check_json(&layout, &remarks))?;
             } else {
-                print_lines(&report::check_text(&layout, &remarks, theme))
+                print_lines(&report::check_text(&layout, &remarks, theme))?;
             }
+            let faulty = remarks.iter().any(|remark| remark.weight() == Weight::Fault);
+            Ok(if faulty { ExitCode::from(FAULTY) } else { ExitCode::SUCCESS })
         }
     }
+}
+
+/// How often a page of the shipped text needs each output on each layer.
+fn often(layout: &Layout) -> anyhow::Result<Often> {
+    let need = Need::of(&RouteTable::build(layout), &WorkMix::default())?;
+    Ok(need.items().map(|(item, times)| (item.clone(), times)).collect())
 }
 
 /// The output that `word` names.
@@ -178,19 +194,27 @@ pub fn output_theme(choice: ColorChoice) -> Theme {
 }
 
 /// The columns for drawings: the terminal's, two left for the indent.
-fn output_width() -> u16 {
+pub fn output_width() -> u16 {
     let terminal = std::io::stdout().is_terminal();
     let columns = terminal.then(crossterm::terminal::size).and_then(Result::ok);
     columns.map_or(PLAIN_WIDTH, |(columns, _)| columns).saturating_sub(2)
 }
 
-fn print_lines(lines: &[String]) -> anyhow::Result<ExitCode> {
+/// Prints each line.
+///
+/// # Errors
+/// A closed output.
+pub fn print_lines(lines: &[String]) -> anyhow::Result<ExitCode> {
     let mut text = lines.join("\n");
     text.push('\n');
     print(text.as_bytes())
 }
 
-fn print_json(value: &serde_json::Value) -> anyhow::Result<ExitCode> {
+/// Prints `value`, indented.
+///
+/// # Errors
+/// A closed output.
+pub fn print_json(value: &serde_json::Value) -> anyhow::Result<ExitCode> {
     let mut text = serde_json::to_string_pretty(value)?;
     text.push('\n');
     print(text.as_bytes())

@@ -1,6 +1,9 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+mod compare;
 mod data;
+mod demo;
+mod import;
 mod layout;
 mod making;
 mod man;
@@ -8,6 +11,7 @@ mod practice;
 mod progress;
 mod screen;
 mod script;
+mod sheet;
 mod terminal;
 
 use crate::cli::{Cli, Command};
@@ -19,7 +23,17 @@ use std::process::ExitCode;
 ///
 /// # Errors
 /// Whatever stops the command, in words for the person.
-pub fn run(cli: Cli) -> anyhow::Result<ExitCode> {
+pub fn run(mut cli: Cli) -> anyhow::Result<ExitCode> {
+    // Lives as long as the command; then the invented history is removed.
+    let demo = demo::Demo::begin(&mut cli)?;
+    let outcome = obey(cli);
+    match demo {
+        Some(demo) => demo.end(outcome),
+        None => outcome,
+    }
+}
+
+fn obey(cli: Cli) -> anyhow::Result<ExitCode> {
     match cli.command {
         None => screen::open(&cli.shared),
         Some(Command::Practice(args)) => practice::run(&cli.shared, &args),

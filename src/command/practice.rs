@@ -3,10 +3,11 @@
 use super::layout::resolve;
 use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
-use crate::drill::{Offer, OwnText, What, offers};
+use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
+use crate::editor::{Bindings, common};
 use crate::layout::{Layout, RouteTable, shipped};
 use crate::played::{self, Host, Player, StandIn};
-use crate::practice::{Material, Practice, Setup, in_turn};
+use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
 use crate::session::{Granted, Level};
 use crate::store::{Places, Store, data_dir, wall_clock};
 use crate::units::Micros;
@@ -35,10 +36,14 @@ pub struct Gathered {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout used before, where the layout names one that can be read.
+    pub old_layout: Option<Arc<Layout>>,
     /// The layout whose drills are practised, where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
     pub data: PathBuf,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
     /// Who plays the layers, where the keyboard under the hands has none.
     pub player: Option<Player>,
 }
@@ -50,16 +55,21 @@ pub struct Gathered {
 pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
     let layout = Arc::new(resolve(shared.layout.as_deref())?);
     let routes = Arc::new(RouteTable::build(&layout));
-    let offers = offers(&layout, &routes);
+    let mut offers = offers(&layout, &routes);
+    offers.extend(shortcut_offer(&layout, &routes));
     if offers.is_empty() {
-        bail!("the layout '{}' has nothing that can be drilled as text", layout.name);
+        bail!("the layout '{}' has nothing that can be drilled", layout.name);
     }
+    // One that can't be read is told where it is asked for.
+    let old_layout = layout.old_way.as_deref().and_then(|name| resolve(Some(name)).ok());
     Ok(Gathered {
+        old_layout: old_layout.map(Arc::new),
         layout,
         routes,
         offers,
         drills_of: None,
         data: data_dir(shared.data.as_deref())?,
+        bindings: Arc::new(common()?.clone()),
         player: None,
     })
 }
@@ -104,7 +114,8 @@ impl Gathered {
         let routes = Arc::new(RouteTable::build(&layout));
         let drills_of = Some((self.layout, self.routes));
         // What is offered belongs to the other layout.
-        Ok(Self { layout: Arc::new(layout), routes, offers: Vec::new(), drills_of, ..self })
+        let layout = Arc::new(layout);
+        Ok(Self { layout, old_layout: None, routes, offers: Vec::new(), drills_of, ..self })
     }
 }
 
@@ -113,30 +124,50 @@ impl Gathered {
 /// # Errors
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
-    let gathered = gather(shared)?;
+    let mut gathered = gather(shared)?;
+    if let Some(path) = &args.keys {
+        gathered.bindings = Arc::new(own_bindings(path)?);
+    }
     let gathered = if args.played { gathered.played(&args.stand_in)? } else { gathered };
     let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
     let what = what.map_err(|error| Usage(error.to_string()))?;
-    let material = match &args.text {
+    let wanted = match &args.text {
         Some(path) if args.script && path == Path::new("-") => {
             let words = "--script reads its events from standard input, so --text needs a file";
             return Err(Usage(words.into()).into());
         }
-        Some(path) => Some(Material::Own(Arc::new(own_text(path)?), what)),
-        None => what.map(|what| Material::Rotation(vec![what])),
+        Some(path) => Wanted::Fixed(Material::Own(Arc::new(own_text(path)?), what)),
+        None => match what {
+            // A seed gives the same drills everywhere, whatever the history.
+            Some(what) if args.seed.is_some() => Wanted::Fixed(Material::Rotation(vec![what])),
+            what => Wanted::Planned(what),
+        },
     };
-    let (gathered, material) = if args.old_way {
-        let all = || Material::Rotation(gathered.offers.iter().map(|offer| offer.what).collect());
-        let material = material.unwrap_or_else(all);
-        (gathered.on_the_old_way()?, Some(material))
+    let (gathered, wanted) = if args.old_way {
+        let all = || gathered.offers.iter().map(|offer| offer.what).collect();
+        let wanted = match wanted {
+            // The old way is measured as it is: nothing of it is steered.
+            Wanted::Planned(what) => {
+                Wanted::Fixed(Material::Rotation(what.map_or_else(all, |what| vec![what])))
+            }
+            fixed => fixed,
+        };
+        (gathered.on_the_old_way()?, wanted)
     } else {
-        (gathered, material)
+        (gathered, wanted)
     };
     if args.script {
-        by_script(&gathered, args, material)
+        by_script(&gathered, args, wanted)
     } else {
-        screen::practise(shared, gathered, args, material)
+        screen::practise(shared, gathered, args, wanted)
     }
+}
+
+/// The common bindings as the file at `path` changes them.
+fn own_bindings(path: &Path) -> anyhow::Result<Bindings> {
+    let source = std::fs::read_to_string(path)
+        .with_context(|| format!("can't read the keys in '{}'", path.display()))?;
+    Ok(common()?.changed_by(&path.display().to_string(), &source)?)
 }
 
 fn own_text(path: &Path) -> anyhow::Result<OwnText> {
@@ -154,32 +185,36 @@ fn own_text(path: &Path) -> anyhow::Result<OwnText> {
         .with_context(|| format!("can't practise the text '{}'", path.display()))
 }
 
-fn by_script(
-    gathered: &Gathered,
-    args: &PracticeArgs,
-    material: Option<Material>,
-) -> anyhow::Result<ExitCode> {
+fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow::Result<ExitCode> {
     let started = wall_clock::now();
     let places = Places::new(&gathered.data);
     // A history that can't be opened never costs the practice: the sitting
     // tells it as trouble.
     let store = Store::open_at(&places);
     let layout = &gathered.layout;
-    let results = store
-        .as_ref()
-        .ok()
-        .and_then(|store| store.recent_by_layer(&layout.name).ok())
-        .unwrap_or_default();
+    let material = match wanted {
+        Wanted::Fixed(material) => material,
+        Wanted::Planned(what) => {
+            let (store, routes) = (store.as_ref().ok(), &gathered.routes);
+            let today = started.day_local(0);
+            let plan = planned(store, layout, routes, &gathered.offers, args.seed, today)?;
+            Material::Planned(Box::new(match what {
+                Some(what) => plan.about(what),
+                None => plan,
+            }))
+        }
+    };
     let setup = Setup {
         layout: Arc::clone(layout),
         routes: Arc::clone(&gathered.routes),
-        material: material.unwrap_or_else(|| in_turn(&gathered.offers, layout, &results)),
+        material,
         drills_of: gathered.drills_of.clone(),
         seed: args.seed.unwrap_or(started.ms_utc.unsigned_abs()),
         budget: Micros::from_secs(u64::from(args.minutes) * 60),
         width: LINE,
         // A script says exactly what it means.
         level: Level::Enhanced(Granted::all()),
+        bindings: Arc::clone(&gathered.bindings),
     };
     let mut practice = Practice::begin(setup, places, store, started);
     practice.by_script();
@@ -191,5 +226,6 @@ fn by_script(
     if let Some(word) = practice.end(end) {
         eprintln!("etude: {word}");
     }
+    bring_up_to_date(&gathered.data, layout, &gathered.routes);
     result.map(|_| ExitCode::SUCCESS)
 }

@@ -1,6 +1,7 @@
 //! `etude progress`: what the history says, on screen or as text.
 
 use super::Usage;
+use super::demo::MARK;
 use super::layout::layer_of;
 use super::practice::gather;
 use super::screen;
@@ -40,6 +41,7 @@ pub fn run(shared: &Shared, args: &ProgressArgs) -> anyhow::Result<ExitCode> {
     }
     let request = Request {
         layout: &gathered.layout,
+        old_layout: gathered.old_layout.as_deref(),
         since,
         today: wall_clock::now().day_local(0),
         only: args.layer.as_deref(),
@@ -48,15 +50,20 @@ pub fn run(shared: &Shared, args: &ProgressArgs) -> anyhow::Result<ExitCode> {
         Some(store) => Some(Progress::read(&store, &request)?),
         None => None,
     };
-    print(progress.as_ref(), args, &gathered.data)
+    print(progress.as_ref(), args, &gathered.data, shared.demo)
 }
 
 fn print(
     progress: Option<&Progress>,
     args: &ProgressArgs,
     data: &Path,
+    invented: bool,
 ) -> anyhow::Result<ExitCode> {
     let mut out = Vec::new();
+    if invented && args.csv.is_some() {
+        // Not a row of the table.
+        eprintln!("etude: {MARK}");
+    }
     match (progress, args.csv) {
         (Some(progress), Some(table)) => {
             let table = match table {
@@ -70,13 +77,16 @@ fn print(
         (Some(progress), None) if args.json => {
             let mut value = report::json(progress);
             value["exists"] = json!(true);
+            value["invented"] = json!(invented);
             out = serde_json::to_vec_pretty(&value)?;
             out.push(b'\n');
         }
         (Some(progress), None) => {
-            let mut text = report::text(progress).join("\n");
-            text.push('\n');
-            out = text.into_bytes();
+            let mut lines = report::text(progress);
+            if invented {
+                lines.insert(0, MARK.to_owned());
+            }
+            out = (lines.join("\n") + "\n").into_bytes();
         }
         (None, None) if args.json => {
             out = serde_json::to_vec_pretty(&json!({

@@ -2,10 +2,10 @@
 
 use super::practice::{Gathered, gather};
 use crate::cli::{PracticeArgs, Shared};
-use crate::practice::Material;
+use crate::practice::Wanted;
 use crate::store::DATABASE;
 use crate::ui::app::{App, Config, Opening};
-use crate::ui::run;
+use crate::ui::run::{self, Ending};
 use crate::ui::screen::progress::Asked;
 use crate::ui::surroundings;
 use crate::ui::terminal::Terminal;
@@ -27,7 +27,7 @@ pub fn open(shared: &Shared) -> anyhow::Result<ExitCode> {
     show(App::new(config, Opening::Start { first }))
 }
 
-/// Opens practice at once, of `material` or of all in turn.
+/// Opens practice at once, of what is `wanted`.
 ///
 /// # Errors
 /// What stops the screen, in words for the person.
@@ -35,11 +35,11 @@ pub fn practise(
     shared: &Shared,
     gathered: Gathered,
     args: &PracticeArgs,
-    material: Option<Material>,
+    wanted: Wanted,
 ) -> anyhow::Result<ExitCode> {
     let first = !gathered.data.join(DATABASE).exists();
     let config = config(shared, gathered, args.seed, args.minutes);
-    show(App::new(config, Opening::Practice { material, first }))
+    show(App::new(config, Opening::Practice { wanted, first }))
 }
 
 /// Opens practice of all in turn, as after a layout was made.
@@ -50,7 +50,7 @@ pub fn first_practice(shared: &Shared) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
     let first = !gathered.data.join(DATABASE).exists();
     let config = config(shared, gathered, None, MINUTES);
-    show(App::new(config, Opening::Practice { material: None, first }))
+    show(App::new(config, Opening::Practice { wanted: Wanted::Planned(None), first }))
 }
 
 /// Opens the progress views as they were `asked` for.
@@ -67,12 +67,15 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         layout: gathered.layout,
         routes: gathered.routes,
         offers: gathered.offers,
+        old_layout: gathered.old_layout,
         drills_of: gathered.drills_of,
         player: gathered.player,
         data: gathered.data,
+        bindings: gathered.bindings,
         seed,
         minutes,
         break_after: shared.break_after,
+        invented: shared.demo,
         theme: Theme {
             colour: surroundings::colour(shared.color),
             ground: Ground::Unknown,
@@ -87,6 +90,9 @@ fn show(mut app: App) -> anyhow::Result<ExitCode> {
     terminal.leave();
     if let Some(word) = app.last_word() {
         eprintln!("etude: {word}");
+    }
+    if let Ok(Ending::Done) = ending {
+        app.settle();
     }
     Ok(ending.context("the screen can't be drawn")?.exit_code())
 }

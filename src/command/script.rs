@@ -2,8 +2,9 @@
 
 use crate::input::script::{LONGEST_LINE, Request, Script, ScriptError};
 use crate::practice::Practice;
+use crate::report::edit;
 use crate::report::script::{self, Line, PROTOCOL};
-use crate::session::{Effect, Event, EventKind};
+use crate::session::{DrillResult, Editing, Effect, Event, EventKind};
 use crate::units::Micros;
 use std::io::{BufRead, Read, Write};
 
@@ -119,24 +120,26 @@ impl<W: Write> Talk<'_, W> {
     fn announce(&mut self) -> anyhow::Result<()> {
         let number = self.practice.begun();
         if let Some(drill) = self.practice.session().drill() {
-            say(&mut self.out, &script::drill(drill, number))?;
+            say(&mut self.out, &script::drill(drill, number, self.practice.reason()))?;
         }
         self.prompt()
     }
 
     fn prompt(&mut self) -> anyhow::Result<()> {
-        if let Some((number, line)) = self.practice.session().line() {
-            say(&mut self.out, &script::prompt(number, line.items()))?;
+        if let Some((number, prompt)) = self.practice.session().prompt() {
+            say(&mut self.out, &script::prompt(number, prompt))?;
         }
         self.due()
     }
 
     fn due(&mut self) -> anyhow::Result<()> {
         let session = self.practice.session();
-        if let (Some(due), Some((_, line))) = (session.due(), session.line()) {
+        let line = session.line().map(|(_, line)| line.place());
+        let place = line.or_else(|| session.editing().map(Editing::keys));
+        if let (Some(due), Some(place)) = (session.due(), place) {
             let setup = self.practice.setup();
             let route = session.due_route();
-            say(&mut self.out, &script::due(line.place(), &due, route, &setup.layout))?;
+            say(&mut self.out, &script::due(place, &due, route, &setup.layout))?;
         }
         if self.practice.trouble() != self.told.as_deref() {
             self.told = self.practice.trouble().map(str::to_owned);
@@ -163,6 +166,7 @@ impl<W: Write> Talk<'_, W> {
                 Effect::Down { seq, down } => {
                     say(&mut self.out, &Line::Down { seq, down_us: down.0 })?;
                 }
+                Effect::Shown { place } => say(&mut self.out, &Line::Shown { place })?,
                 Effect::LineDone => {
                     judged = false;
                     self.prompt()?;
@@ -170,8 +174,7 @@ impl<W: Write> Talk<'_, W> {
                 Effect::Leaving(presses) => say(&mut self.out, &Line::Leaving { presses })?,
                 Effect::DrillDone(result) => {
                     judged = false;
-                    let number = self.practice.begun();
-                    say(&mut self.out, &script::result(number, &result, &layout))?;
+                    self.result(&result)?;
                     if self.practice.over_budget() {
                         return Ok(true);
                     }
@@ -179,17 +182,27 @@ impl<W: Write> Talk<'_, W> {
                 }
                 Effect::Left(result) => {
                     if let Some(result) = result {
-                        let number = self.practice.begun();
-                        say(&mut self.out, &script::result(number, &result, &layout))?;
+                        self.result(&result)?;
                     }
                     return Ok(!asked);
                 }
             }
         }
         if judged {
+            if let Some(editing) = self.practice.session().editing() {
+                say(&mut self.out, &Line::Editor(edit::state(editing)))?;
+            }
             self.due()?;
         }
         Ok(false)
+    }
+
+    fn result(&mut self, result: &DrillResult) -> anyhow::Result<()> {
+        let (number, setup) = (self.practice.begun(), self.practice.setup());
+        let edits = self.practice.finished().map_or_else(Vec::new, |finished| {
+            edit::done(result, &finished.drill, &setup.routes, &setup.layout)
+        });
+        say(&mut self.out, &script::result(number, result, edits, &setup.layout))
     }
 }
 

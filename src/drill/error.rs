@@ -49,6 +49,12 @@ pub enum DrillError {
         /// The layout.
         layout: String,
     },
+    /// The person left out everything that the layout offers.
+    #[error(
+        "everything that this layout offers is left out of the plan: \
+         take something in again on the start screen"
+    )]
+    AllLeftOut,
     /// The lines are too short to hold anything.
     #[error("{width} columns are too few for a line of text: at least {least} are needed")]
     TooNarrow {

@@ -6,7 +6,7 @@ use super::material::{Piece, Shipped, shipped};
 use super::reach::{LeftOut, Reach};
 use super::thumbs::Weaver;
 use super::what::Focus;
-use super::{Drill, DrillError, Flow, Prompt, Source, Weights, What};
+use super::{Drill, DrillError, Flow, Prompt, Recollect, Source, Weights, What, shortcuts};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::{Cluster, Layout, RouteTable};
 use rand::SeedableRng;
@@ -43,9 +43,15 @@ pub struct Request<'a> {
     pub width: usize,
     /// What it should be rich in; without, everything takes its turn.
     pub weights: Option<&'a Weights>,
+    /// What of shortcuts is due, new and out of reach; without, everything
+    /// takes its turn.
+    pub recollect: Option<&'a Recollect>,
 }
 
 /// A drill of the shipped material.
+///
+/// Shortcuts are asked for by what they do, all other clusters are lines of
+/// text.
 ///
 /// Drills of single keys (symbols, numbers, thumbs, other layers) have
 /// [`Flow::Stay`]; sentences (punctuation, letters) have [`Flow::Repair`], so
@@ -62,6 +68,9 @@ pub struct Request<'a> {
 pub fn generate(request: &Request) -> Result<Drill, DrillError> {
     if request.width < LEAST_WIDTH {
         return Err(DrillError::TooNarrow { width: request.width, least: LEAST_WIDTH });
+    }
+    if request.what == What::Cluster(Cluster::Shortcuts) {
+        return shortcuts::generate(request);
     }
     let reach = Reach::new(request.routes);
     let focus = Focus::new(request.what, request.layout, &reach)?;
@@ -140,7 +149,7 @@ impl Plan {
 }
 
 pub(super) fn prompts(lines: Vec<Vec<Output>>) -> Vec<Prompt> {
-    lines.into_iter().map(|items| Prompt { items }).collect()
+    lines.into_iter().map(Prompt::Text).collect()
 }
 
 /// The most frequent first, then by name.

@@ -241,7 +241,7 @@ pub(super) fn shared_start(a: &str, b: &str) -> usize {
     a.chars().zip(b.chars()).take_while(|(x, y)| x == y).count()
 }
 
-fn unreadable(name: &str, source: &str, error: &toml::de::Error) -> DrillError {
+pub(super) fn unreadable(name: &str, source: &str, error: &toml::de::Error) -> DrillError {
     let at = error.span().map_or(0, |span| span.start);
     DrillError::Material {
         file: name.to_owned(),
@@ -250,7 +250,7 @@ fn unreadable(name: &str, source: &str, error: &toml::de::Error) -> DrillError {
     }
 }
 
-fn line_of(source: &str, at: usize) -> usize {
+pub(super) fn line_of(source: &str, at: usize) -> usize {
     source.bytes().take(at).filter(|b| *b == b'\n').count() + 1
 }
 

@@ -2,10 +2,11 @@
 //!
 //! [`generate`] makes one from the shipped material (`drills/*.toml`) for a
 //! cluster, a layer or the thumb keys; [`OwnText`] makes them of the person's
-//! own text; [`offers`] tells what a layout can drill. docs/drills.md tells
+//! own text; [`edits`] makes editing tasks; [`offers`] tells what a layout can drill. docs/drills.md tells
 //! how it goes.
 
 mod compose;
+mod edits;
 mod error;
 mod fragment;
 mod generate;
@@ -14,8 +15,10 @@ mod material;
 mod mix;
 mod numbers;
 mod own;
+mod prompt;
 mod punctuation;
 mod reach;
+mod shortcuts;
 mod speller;
 mod symbols;
 mod thumbs;
@@ -23,6 +26,10 @@ mod weights;
 mod what;
 mod wrap;
 
+pub use edits::{
+    DOCUMENT_COLUMNS, DOCUMENT_LINES, Document, Edit, EditRequest, TASKS, documents, edits,
+    navigation_keys, tools,
+};
 pub use error::DrillError;
 pub use generate::{LEAST_WIDTH, Request, STROKES, generate};
 pub use glyph::{glyph, glyph_width, line_width, space_mark};
@@ -31,11 +38,15 @@ pub use material::{
 };
 pub use mix::Mix;
 pub use own::{Dropped, OwnRequest, OwnText, TEXT_LIMIT};
+pub use prompt::{Cue, Prompt, Strikes, Way};
+pub use shortcuts::{
+    CHANGE_COLUMNS, Convention, Conventions, Recollect, Remembered, Sequence, Set, Shortcut,
+    conventions, shortcut_offer, shortcuts,
+};
 pub use speller::Speller;
 pub use weights::{ItemKey, Pull, SwitchKey, Weights};
 pub use what::{Offer, What, offers};
 
-use crate::keyboard::Output;
 use crate::layout::{Cluster, LayerId};
 
 /// How a drill goes on after a wrong key.
@@ -60,13 +71,6 @@ impl Flow {
     pub fn from_word(word: &str) -> Option<Self> {
         [Self::Stay, Self::Repair].into_iter().find(|flow| flow.word() == word)
     }
-}
-
-/// One line to type: outputs in order.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Prompt {
-    /// What to strike, in order; never empty, at most 200.
-    pub items: Vec<Output>,
 }
 
 /// Where a drill's text comes from.
@@ -102,7 +106,7 @@ pub struct Drill {
     pub flow: Flow,
     /// Where its text comes from.
     pub source: Source,
-    /// The lines.
+    /// The prompts, in order.
     pub prompts: Vec<Prompt>,
     /// Characters left out because the layout can't type them, with counts.
     pub left_out: Vec<(String, usize)>,

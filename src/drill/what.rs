@@ -2,6 +2,7 @@
 
 use super::DrillError;
 use super::reach::Reach;
+use crate::editor::common;
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::{Cluster, LayerId, Layout, RouteTable};
 
@@ -31,16 +32,17 @@ const LETTERS: usize = 10;
 const LAYER_PREFIX: &str = "layer:";
 
 impl What {
-    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `thumbs`, or
-    /// a layer by its name; `layer:NAME` is the layer even where a cluster has
+    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `shortcuts`,
+    /// `navigation`, `thumbs`, or a layer by its name (a layer of shortcuts is
+    /// all shortcuts); `layer:NAME` is the layer even where a cluster has
     /// the same name.
     ///
     /// # Errors
     /// [`DrillError::UnknownWhat`] with the nearest known word,
-    /// [`DrillError::NotText`] for layers of movement and shortcuts.
     pub fn parse(word: &str, layout: &Layout) -> Result<Self, DrillError> {
         let cluster = Cluster::from_word(word);
-        if let Some(cluster) = cluster.filter(|cluster| OWN_GENERATOR.contains(cluster)) {
+        let no_text = |c: &Cluster| matches!(c, Cluster::Shortcuts | Cluster::Navigation);
+        if let Some(cluster) = cluster.filter(|c| OWN_GENERATOR.contains(c) || no_text(c)) {
             return Ok(Self::Cluster(cluster));
         }
         let name = word.strip_prefix(LAYER_PREFIX).unwrap_or(word);
@@ -49,9 +51,7 @@ impl What {
         }
         if let Some(layer) = layout.layer_named(name) {
             return match layout.layer(layer).cluster {
-                Cluster::Navigation | Cluster::Shortcuts => {
-                    Err(DrillError::NotText { name: name.to_owned() })
-                }
+                Cluster::Shortcuts => Ok(Self::Cluster(Cluster::Shortcuts)),
                 _ => Ok(Self::Layer(layer)),
             };
         }
@@ -59,9 +59,6 @@ impl What {
             Some(Cluster::Base) => Ok(Self::Layer(LayerId::BASE)),
             Some(Cluster::Other) if layout.layers().any(|(_, l)| l.cluster == Cluster::Other) => {
                 Ok(Self::Cluster(Cluster::Other))
-            }
-            Some(Cluster::Navigation | Cluster::Shortcuts) => {
-                Err(DrillError::NotText { name: word.to_owned() })
             }
             _ => Err(unknown(word, layout)),
         }
@@ -82,14 +79,26 @@ impl What {
             }
         }
     }
+
+    /// True where it is practised by editing tasks: [`edits`](super::edits).
+    pub fn is_movement(self, layout: &Layout) -> bool {
+        match self {
+            Self::Cluster(cluster) => cluster == Cluster::Navigation,
+            Self::Layer(layer) => layout
+                .layers
+                .get(layer.index())
+                .is_some_and(|layer| layer.cluster == Cluster::Navigation),
+            Self::Thumbs => false,
+        }
+    }
 }
 
 fn unknown(word: &str, layout: &Layout) -> DrillError {
     let mut known: Vec<&str> = OWN_GENERATOR.iter().map(|cluster| cluster.word()).collect();
-    known.push("thumbs");
+    known.extend([Cluster::Shortcuts.word(), Cluster::Navigation.word(), "thumbs"]);
     for (_, layer) in layout.layers() {
-        let text = !matches!(layer.cluster, Cluster::Navigation | Cluster::Shortcuts);
-        if text && !known.contains(&layer.name.as_str()) {
+        let drilled = layer.cluster != Cluster::Shortcuts;
+        if drilled && !known.contains(&layer.name.as_str()) {
             known.push(&layer.name);
         }
     }
@@ -121,8 +130,8 @@ pub struct Offer {
     pub keys: Vec<Output>,
 }
 
-/// Everything that `layout` can drill as text: clusters first, then layers
-/// that no cluster covers alone.
+/// Everything that `layout` can drill: clusters first, then layers that no
+/// cluster covers alone.
 pub fn offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
     let reach = Reach::new(routes);
     let mut found = Vec::new();
@@ -132,7 +141,12 @@ pub fn offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
         let alone = OWN_GENERATOR.contains(&layer.cluster) && siblings == 1;
         (!alone).then_some(What::Layer(id))
     });
-    for what in clusters.into_iter().chain([What::Thumbs]).chain(layers) {
+    let movement = What::Cluster(Cluster::Navigation);
+    for what in clusters.into_iter().chain([What::Thumbs, movement]).chain(layers) {
+        if what.is_movement(layout) {
+            found.extend(movement_offer(what, layout, routes));
+            continue;
+        }
         let Ok(focus) = Focus::new(what, layout, &reach) else { continue };
         let keys = focus.outputs();
         let mut layers: Vec<LayerId> = if focus.layers.is_empty() {
@@ -145,6 +159,28 @@ pub fn offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
         found.push(Offer { what, title: focus.title(), layers, keys });
     }
     found
+}
+
+/// The movement of the common bindings; only as a cluster, unless it has
+/// several layers.
+fn movement_offer(what: What, layout: &Layout, routes: &RouteTable) -> Option<Offer> {
+    let siblings = layout.layers().filter(|(_, l)| l.cluster == Cluster::Navigation).count();
+    if matches!(what, What::Layer(_)) && siblings == 1 {
+        return None;
+    }
+    let keys = super::navigation_keys(layout, routes, what, common().ok()?);
+    if keys.is_empty() {
+        return None;
+    }
+    let layers = match what {
+        What::Layer(layer) => vec![layer],
+        _ => {
+            let moves = layout.layers().filter(|(_, l)| l.cluster == Cluster::Navigation);
+            moves.map(|(id, _)| id).collect()
+        }
+    };
+    let title = format!("{}: in logs, tables, code and letters", what.word(layout));
+    Some(Offer { what, title, layers, keys })
 }
 
 /// The outputs that a drill is about.

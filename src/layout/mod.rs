@@ -6,6 +6,7 @@
 
 mod assignment;
 pub mod check;
+pub mod compare;
 pub mod effort;
 pub mod file;
 mod route;
@@ -15,14 +16,15 @@ pub mod token;
 pub mod walk;
 
 pub use assignment::{Access, AccessKind, Assignment, Target};
-pub use check::check;
+pub use check::{advise, check};
 pub use route::{AccessStep, Route, RouteTable, routes};
 
 use crate::keyboard::{Board, Chord, Finger, Modifiers, Output, Position};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// The index of a layer in [`Layout::layers`]; 0 is the base layer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct LayerId(pub u8);
 
 impl LayerId {

@@ -1,8 +1,9 @@
 //! The physical presses that give an output.
 
+use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
-use crate::keyboard::{Digit, Finger, Modifiers, Output, Position};
-use std::collections::BTreeMap;
+use crate::keyboard::{Board, Digit, Finger, Modifiers, Output, Position};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 /// One access key of a route.
@@ -35,6 +36,14 @@ pub struct Route {
 }
 
 impl Route {
+    /// True where one of its presses lies outside the home block of `board`.
+    pub fn leaves_home(&self, board: &Board) -> bool {
+        let accesses = self.accesses.iter().map(|step| step.position);
+        accesses
+            .chain([self.position])
+            .any(|position| board.site(position).is_some_and(|site| !board.in_home_block(site)))
+    }
+
     /// The presses in words: "hold LT2 (left thumb), strike C07 (right index
     /// finger)".
     pub fn words(&self, layout: &Layout) -> String {
@@ -68,6 +77,8 @@ impl Route {
 #[derive(Debug, Clone, Default)]
 pub struct RouteTable {
     routes: BTreeMap<Output, Vec<Route>>,
+    /// Chords that were looked for; none for those that can't be given so.
+    by_hand: BTreeMap<Output, Option<Route>>,
 }
 
 /// All routes to `output`, chords by held modifiers included, the preferred
@@ -89,7 +100,52 @@ pub fn routes(layout: &Layout, output: &Output) -> Vec<Route> {
 impl RouteTable {
     /// The table of `layout`.
     pub fn build(layout: &Layout) -> Self {
-        Self { routes: search::routes(layout, Modifiers::SHIFT, |_| true) }
+        Self {
+            routes: search::routes(layout, Modifiers::SHIFT, |_| true),
+            by_hand: BTreeMap::new(),
+        }
+    }
+
+    /// Takes in the chords among `outputs` as they are struck by hand: all
+    /// their modifiers held, their key struck.
+    pub fn add_chords<'a>(
+        &mut self,
+        layout: &Layout,
+        outputs: impl IntoIterator<Item = &'a Output>,
+    ) {
+        // One search for all chords with the same modifiers: searching is dear.
+        let mut wanted: BTreeMap<Modifiers, BTreeSet<&Output>> = BTreeMap::new();
+        for output in outputs {
+            if let Output::Chord(chord) = output
+                && !self.by_hand.contains_key(output)
+            {
+                wanted.entry(chord.modifiers).or_default().insert(output);
+            }
+        }
+        for (modifiers, outputs) in wanted {
+            let mut found = search::routes(layout, modifiers, |output| outputs.contains(output));
+            for output in outputs {
+                let routes = found.remove(output).unwrap_or_default();
+                let by_hand = routes.into_iter().find(|route| {
+                    let index = layout.board.index_of(route.position);
+                    let struck = index.and_then(|i| layout.layer(route.layer).keys.get(i));
+                    let plain = struck.and_then(|assignment| given(layout, assignment));
+                    route.modifiers == modifiers && !matches!(plain, Some(Output::Chord(_)))
+                });
+                self.by_hand.insert(output.clone(), by_hand);
+            }
+        }
+    }
+
+    /// The preferred route to a chord by hand, if it was taken in by
+    /// [`RouteTable::add_chords`] and the layout can give it so.
+    pub fn by_hand(&self, output: &Output) -> Option<&Route> {
+        self.by_hand.get(output)?.as_ref()
+    }
+
+    /// The route to `output`: the preferred one, else by hand.
+    pub fn to(&self, output: &Output) -> Option<&Route> {
+        self.preferred(output).or_else(|| self.by_hand(output))
     }
 
     /// The preferred route to `output`, if it can be given at all.
@@ -141,7 +197,7 @@ impl RouteTable {
             .collect()
     }
 
-    /// All routes to `output`, the preferred one first.
+    /// All routes to `output` but chords by hand, the preferred one first.
     pub fn all(&self, output: &Output) -> &[Route] {
         self.routes.get(output).map_or(&[], Vec::as_slice)
     }

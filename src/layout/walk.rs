@@ -102,6 +102,14 @@ impl<'a> Walk<'a> {
             || self.active.iter().any(|active| active.access.target == target)
     }
 
+    /// What is locked, in order.
+    pub fn locked(&self) -> Vec<Target> {
+        let locks = self.active.iter().filter(|active| active.access.kind == AccessKind::Lock);
+        let mut targets: Vec<Target> = locks.map(|active| active.access.target).collect();
+        targets.sort_unstable();
+        targets
+    }
+
     /// True where key `index` can be pressed: it is up, and its finger holds
     /// no other key. False for an index that the board lacks.
     pub fn can_press(&self, index: usize) -> bool {

@@ -7,6 +7,7 @@ use super::numeric::{Z90_ONE_SIDED, beta_quantile, wilson};
 use super::slip::{Slip, Slips};
 use crate::keyboard::Output;
 use crate::session::{Flags, Keystroke, Verdict};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// What is known of an error rate.
@@ -15,7 +16,7 @@ use std::collections::BTreeMap;
 /// With a prior Beta(a, b) the rate is Beta(a + errors, b + hits); with a = b
 /// = ½ that is Jeffreys' interval (Brown, Cai & DasGupta 2001, "Interval
 /// estimation for a binomial proportion").
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ErrorRate {
     /// Places due.
     pub n: u64,
@@ -64,7 +65,7 @@ impl ErrorRate {
 }
 
 /// What was struck instead of an item.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Confusion {
     /// How often, retries included.
     pub n: u64,
@@ -73,7 +74,7 @@ pub struct Confusion {
 }
 
 /// What went wrong with an item.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct ItemErrors {
     /// Places due, each once.
     pub n: u64,
@@ -104,7 +105,7 @@ impl ItemErrors {
 }
 
 /// The errors of all items of a layout. Sums: those of drills add up.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Errors {
     /// By item.
     pub items: BTreeMap<Item, ItemErrors>,

@@ -27,6 +27,7 @@ use super::{Estimate, Item};
 use crate::layout::LayerId;
 use crate::session::Keystroke;
 use crate::units::Micros;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// After so many days a latency counts half.
@@ -59,6 +60,8 @@ struct Sample {
     day: i32,
     ln_ms: f64,
     count: f64,
+    /// In the order of time; not so the latencies of a histogram.
+    single: bool,
 }
 
 /// Latencies by group and key, in the order of time within a key. For items
@@ -76,7 +79,7 @@ impl<G: Ord, K: Ord> Default for Latencies<G, K> {
 }
 
 /// What is known of the latency of one key.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Latency {
     /// How many latencies, ≥ 1.
     pub n: u64,
@@ -101,7 +104,7 @@ impl Latency {
 }
 
 /// What is known of a group.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct GroupLatency {
     /// The mean of its keys' medians (geometric), with its 90 % interval.
     pub mean: Estimate,
@@ -154,15 +157,23 @@ impl Latencies<LayerId, LayerId> {
 impl<G: Ord + Clone, K: Ord + Clone> Latencies<G, K> {
     /// Adds one latency that counts, > 0, later than those of `key` before it.
     pub fn add(&mut self, group: G, key: K, day: i32, latency: Micros) {
-        self.add_many(group, key, day, latency, 1);
+        self.put(group, key, Sample { day, ln_ms: latency.as_ms().ln(), count: 1.0, single: true });
     }
 
     /// Adds `count` latencies of about the same length, as a histogram or a
     /// sketch of a day has them. Where nothing but such is known of a group,
     /// its scale comes from deviations from the keys' medians.
     pub fn add_many(&mut self, group: G, key: K, day: i32, latency: Micros, count: u32) {
-        if latency > Micros::ZERO && count > 0 {
-            let sample = Sample { day, ln_ms: latency.as_ms().ln(), count: f64::from(count) };
+        self.add_ln(group, key, day, latency.as_ms().ln(), f64::from(count));
+    }
+
+    /// The same by the logarithm of a latency in ms.
+    pub(super) fn add_ln(&mut self, group: G, key: K, day: i32, ln_ms: f64, count: f64) {
+        self.put(group, key, Sample { day, ln_ms, count, single: false });
+    }
+
+    fn put(&mut self, group: G, key: K, sample: Sample) {
+        if sample.ln_ms.is_finite() && sample.count > 0.0 {
             self.groups.entry(group).or_default().entry(key).or_default().push(sample);
         }
     }
@@ -239,7 +250,7 @@ impl Scatter {
         let (mut n, mut n_keys) = (0.0, 0.0);
         for key in keys {
             for (pair, value) in key.samples.windows(2).zip(&key.values[1..]) {
-                if pair.iter().all(|sample| sample.count <= 1.0) {
+                if pair.iter().all(|sample| sample.single) {
                     differences.push(((pair[1].ln_ms - pair[0].ln_ms).abs(), value.1));
                 }
             }

@@ -17,7 +17,8 @@ use super::numeric::{HUBER_K, Z90, Z90_ONE_SIDED, huber_location, huber_weight, 
 use super::{Estimate, Item};
 use crate::session::{Keystroke, Verdict};
 use crate::units::Micros;
-use std::collections::{BTreeMap, BTreeSet};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// Mean and standard deviation of c before anything is known.
 pub const EXPONENT_PRIOR: (f64, f64) = (0.11, 0.06);
@@ -29,8 +30,18 @@ const DAY_PRIOR: (f64, f64) = (0.05, 20.0);
 /// The variance of a median over that of a mean, for normal values: π/2.
 const MEDIAN_VARIANCE: f64 = std::f64::consts::FRAC_PI_2;
 
+/// For so many days single latencies are kept, in bins; older ones have faded
+/// to less than a hundredth of their weight.
+const FINE_DAYS: i32 = 98;
+/// Bins of ln ms in one unit.
+const BINS_PER_UNIT: f64 = 64.0;
+/// The spread of single latencies that means of old days are taken by.
+const USUAL_SPREAD: f64 = 0.3;
+/// So many blocks of an item are kept at most, those of [`FINE_DAYS`] beside.
+const MOST_BLOCKS: usize = 256;
+
 /// Presses of about the same day and stage.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct Block {
     day: i32,
     stage: u32,
@@ -40,18 +51,40 @@ struct Block {
     values: Vec<(f64, f64)>,
 }
 
+impl Block {
+    fn bin(&mut self) {
+        let mut bins: BTreeMap<i32, f64> = BTreeMap::new();
+        for (ln, count) in &self.values {
+            *bins.entry((ln * BINS_PER_UNIT).round() as i32).or_default() += count;
+        }
+        if bins.len() < self.values.len() {
+            let value = |(bin, count)| (f64::from(bin) / BINS_PER_UNIT, count);
+            self.values = bins.into_iter().map(value).collect();
+        }
+    }
+
+    fn collapse(&mut self) {
+        if self.values.len() > 1
+            && let Some(location) = huber_location(&self.values, USUAL_SPREAD, HUBER_K)
+        {
+            self.values = vec![(location, self.count)];
+        }
+    }
+}
+
 /// The history of one item, in order: what a curve is fitted to.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Course {
     repetitions: u64,
-    days: BTreeSet<i32>,
+    n_days: usize,
+    last_day: Option<i32>,
     blocks: Vec<Block>,
 }
 
 impl Course {
     /// Adds one repetition on local day `day`; its latency, where it counts.
     pub fn add(&mut self, day: i32, latency: Option<Micros>) {
-        let first = self.days.insert(day);
+        let first = self.begin(day);
         let ln_n = (self.repetitions as f64).ln_1p();
         self.repetitions += 1;
         let Some(latency) = latency.filter(|l| *l > Micros::ZERO) else { return };
@@ -62,7 +95,7 @@ impl Course {
     /// Adds a whole day by its sums, as a rollup has them: repetitions, how
     /// many latencies counted, and their median. The day is one block.
     pub fn add_day(&mut self, day: i32, repetitions: u64, n_timed: u64, median: Micros) {
-        self.days.insert(day);
+        self.begin(day);
         let middle = self.repetitions as f64 + repetitions as f64 / 2.0;
         self.repetitions += repetitions;
         if n_timed > 0 && median > Micros::ZERO {
@@ -85,6 +118,49 @@ impl Course {
         }
     }
 
+    /// The latencies of the [`FINE_DAYS`] days up to the last one: day, ln ms,
+    /// how many.
+    pub(super) fn recent(&self) -> impl Iterator<Item = (i32, f64, f64)> {
+        let from = self.last_day.unwrap_or_default().saturating_sub(FINE_DAYS);
+        let blocks = self.blocks.iter().filter(move |block| block.day > from);
+        blocks.flat_map(|block| block.values.iter().map(|(ln, count)| (block.day, *ln, *count)))
+    }
+
+    /// Makes it small enough to be kept: latencies of a day in bins of one
+    /// sixty-fourth, older days as their mean, and the oldest days of a very
+    /// long course by twos. A fit moves by less than its error.
+    pub(super) fn settle(&mut self) {
+        let from = self.last_day.unwrap_or_default().saturating_sub(FINE_DAYS);
+        for block in &mut self.blocks {
+            if block.day <= from {
+                block.collapse();
+            } else {
+                block.bin();
+            }
+        }
+        while self.blocks.len() > MOST_BLOCKS {
+            // Only days that are one value by now can be put together.
+            let old = self.blocks.iter().take_while(|block| block.day <= from).count();
+            if old < 2 {
+                break;
+            }
+            let rest = self.blocks.split_off(old);
+            let mut pairs: Vec<Block> = Vec::with_capacity(old / 2 + 1 + rest.len());
+            for pair in self.blocks.chunks(2) {
+                let mut together = pair[0].clone();
+                if let Some(other) = pair.get(1) {
+                    together.ln_n_sum += other.ln_n_sum;
+                    together.count += other.count;
+                    together.values.extend(&other.values);
+                    together.collapse();
+                }
+                pairs.push(together);
+            }
+            pairs.extend(rest);
+            self.blocks = pairs;
+        }
+    }
+
     /// How often it was struck.
     pub fn repetitions(&self) -> u64 {
         self.repetitions
@@ -92,7 +168,18 @@ impl Course {
 
     /// On how many days.
     pub fn days(&self) -> usize {
-        self.days.len()
+        self.n_days
+    }
+
+    /// Takes note that the item was struck on `day`; true where it is the first
+    /// time that day.
+    fn begin(&mut self, day: i32) -> bool {
+        let first = self.last_day.is_none_or(|last| day > last);
+        if first {
+            self.n_days += 1;
+            self.last_day = Some(day);
+        }
+        first
     }
 
     pub(super) fn points(&self, sd_ln: f64) -> Vec<Point> {
@@ -118,7 +205,7 @@ pub(super) struct Point {
 }
 
 /// The courses of all items of a layout.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Courses {
     /// By item.
     pub items: BTreeMap<Item, Course>,
@@ -135,7 +222,7 @@ impl Courses {
 }
 
 /// A fitted curve.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Curve {
     /// b: ln ms of the very first repetition.
     pub b: f64,

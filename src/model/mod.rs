@@ -5,7 +5,8 @@
 //! close to log-normal, and a switch cost is stable as a ratio, not in
 //! milliseconds. [`latency`] estimates medians, [`switch`] tells the cost of a
 //! switch from the cost of its items, [`learning`] fits and forecasts,
-//! [`layer`] does so for a whole layer, [`errors`] estimates error rates, [`slip`] names the kind of a wrong key.
+//! [`layer`] does so for a whole layer, [`errors`] estimates error rates, [`slip`] names the kind of a wrong key,
+//! [`recall`] tells what is remembered and what is due.
 //! docs/method.md explains each number to the person.
 //!
 //! A model is of one layout. Days are whole local days since 1970-01-01 and
@@ -13,21 +14,24 @@
 //! sorted keys, so the same data gives the same bits in whatever order it came.
 
 pub mod errors;
+pub mod hands;
 pub mod latency;
 pub mod layer;
 pub mod learning;
 pub mod numeric;
+pub mod recall;
 pub mod slip;
 pub mod switch;
 
 use crate::keyboard::{Output, Position};
 use crate::layout::LayerId;
 use crate::session::Keystroke;
+use serde::{Deserialize, Serialize};
 
 /// What is learnt and measured: an output by the key and layer that it was due
 /// on. The layout is that of the model. An output that is due by two routes,
 /// as the company in its line has it, is two items.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Item {
     /// The layer that gives it.
     pub layer: LayerId,
@@ -49,7 +53,7 @@ impl Item {
 }
 
 /// A value in milliseconds with its 90 % interval.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Estimate {
     /// The estimate, ms.
     pub ms: f64,

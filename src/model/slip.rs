@@ -4,10 +4,11 @@ use crate::keyboard::{Modifiers, Output, Position, Site};
 use crate::layout::walk::given;
 use crate::layout::{Assignment, LayerId, Layout, RouteTable};
 use crate::session::{Keystroke, Verdict};
+use serde::{Deserialize, Serialize};
 
 /// The kind of a slip, judged from the keys struck around it and the layout.
 /// Where several fit, the first of this list is taken, but for `Other`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Slip {
     /// Two keys in the wrong order.
     Swapped,
@@ -231,7 +232,7 @@ mod tests {
             layers: Vec::new(),
             flow,
             source: Source::Shipped,
-            prompts: vec![Prompt { items: due.chars().map(Output::char).collect() }],
+            prompts: vec![Prompt::Text(due.chars().map(Output::char).collect())],
             left_out: Vec::new(),
         });
         let mut keystrokes = Vec::new();

@@ -3,10 +3,12 @@
 //! [`Need`] tells how often the person needs each item and each switch;
 //! [`Beliefs`] what is known of their times, errors and learning;
 //! [`Planner`] makes of both the drills that save most per minute of
-//! practice, and says why. docs/plan.md has the method and how it was proved.
+//! practice, and says why. docs/plan.md has the method,
+//! docs/method.md how it was proved.
 
 mod belief;
 mod need;
+mod pace;
 mod planner;
 mod reason;
 mod today;
@@ -15,6 +17,7 @@ mod watch;
 
 pub use belief::{Beliefs, Course, ItemBelief, SwitchBelief};
 pub use need::{Need, PAGE, Work, WorkMix};
+pub use pace::{Pace, PageTime};
 pub use planner::{Choice, NEW_AT_ONCE, Planner, Wishes};
 pub use today::{Entry, Today};
 pub use watch::Watch;

@@ -5,7 +5,9 @@ use super::belief::{Beliefs, Course, ItemBelief, SwitchBelief};
 use crate::drill::{ItemKey, SwitchKey};
 use crate::keyboard::{Finger, Modifiers, Output, Position};
 use crate::layout::{LayerId, Layout, Route, RouteTable, Target};
+use crate::model::hands::Findings;
 use crate::session::{Flags, Keystroke, Verdict};
+use std::collections::BTreeMap;
 
 /// A key that was never struck: log of the operator K for random letters (Card,
 /// Moran & Newell 1983: 500 ms); the error is our own estimate.
@@ -67,6 +69,50 @@ impl Watch {
             }
         }
         Self { beliefs, before: None }
+    }
+
+    /// The same of a person of whom `findings` are known: what was measured
+    /// takes the place of what is assumed, with the error that it has.
+    pub fn knowing(layout: &Layout, routes: &RouteTable, findings: &Findings) -> Self {
+        let mut watch = Self::new(layout, routes);
+        let mut struck: BTreeMap<ItemKey, u64> = BTreeMap::new();
+        for (item, finding) in &findings.items {
+            let key: ItemKey = (item.layer, item.output.clone());
+            let Some(belief) = watch.beliefs.items.get_mut(&key) else { continue };
+            // An output on several keys of a layer goes by the one struck most.
+            let most = struck.entry(key).or_default();
+            if finding.repetitions < *most {
+                continue;
+            }
+            *most = finding.repetitions;
+            let times = finding.repetitions as f64;
+            let prior = belief.course;
+            if let (Some(latency), Some(inside_ms)) = (&finding.latency, finding.inside_ms) {
+                let log = (inside_ms.ln(), latency.error_ln);
+                // What was typed for years falls no more by the few repetitions
+                // that were measured.
+                let everyday = prior.times >= EVERYDAY_TIMES;
+                let c = match &finding.curve {
+                    Some(curve) if !everyday => (curve.c, curve.covariance[1].max(0.0).sqrt()),
+                    _ => EXPONENT,
+                };
+                let before = if everyday { EVERYDAY_TIMES } else { 0.0 };
+                belief.course = Course::standing_at(log, c, before + times);
+            } else {
+                belief.course.times += times;
+            }
+            belief.errors = finding.errors.posterior;
+        }
+        for (pair, finding) in &findings.switches {
+            let Some(belief) = watch.beliefs.switches.get_mut(pair) else { continue };
+            let times = finding.times as f64;
+            if finding.told.cost().is_some() {
+                belief.course = Course::standing_at(finding.ln, SWITCH_EXPONENT, times);
+            } else {
+                belief.course.times = times;
+            }
+        }
+        watch
     }
 
     /// Goes on from `beliefs`.

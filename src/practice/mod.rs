@@ -4,9 +4,23 @@
 //! This room is shell: it joins the pure rooms to the store, and knows
 //! neither screen nor script.
 
-use crate::drill::{self, Drill, DrillError, Offer, OwnRequest, OwnText, Request, STROKES, What};
+mod hands;
+mod plan;
+mod recall;
+
+pub use hands::{bring_up_to_date, findings};
+pub use plan::{Plan, planned};
+pub use recall::{deck, remembered};
+
+use crate::drill::{
+    self, Drill, DrillError, EditRequest, Offer, OwnRequest, OwnText, Prompt, Recollect, Request,
+    STROKES, What,
+};
+use crate::editor::Bindings;
 use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
+use crate::model::recall::{Answer, Deck};
+use crate::plan::Choice;
 use crate::played::Player;
 use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
@@ -16,16 +30,30 @@ use crate::store::{
 use crate::units::Micros;
 use std::sync::Arc;
 
+/// What is remembered rather than only struck.
+const SHORTCUTS: What = What::Cluster(Cluster::Shortcuts);
+
 /// Judging rules; grows when stored keystrokes would be judged differently.
 pub const SCORE_VERSION: u32 = 1;
 
 /// What drills are made from.
 #[derive(Debug, Clone)]
 pub enum Material {
-    /// The layout's layers, one after another.
+    /// The same drills everywhere for a seed, one after another.
     Rotation(Vec<What>),
+    /// What pays most, by what is known of the person.
+    Planned(Box<Plan>),
     /// The person's own text; with a layer or cluster, its richest lines.
     Own(Arc<OwnText>, Option<What>),
+}
+
+/// What the person wants to practise.
+#[derive(Debug, Clone)]
+pub enum Wanted {
+    /// What the plan chooses; of one offer, where they chose that.
+    Planned(Option<What>),
+    /// This.
+    Fixed(Material),
 }
 
 /// What a sitting needs to know.
@@ -48,6 +76,18 @@ pub struct Setup {
     pub width: usize,
     /// What the terminal can tell apart.
     pub level: Level,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
+}
+
+impl Setup {
+    /// The layout whose material is practised, with its routes.
+    fn drilled(&self) -> (&Layout, &RouteTable) {
+        match &self.drills_of {
+            Some((layout, routes)) => (layout, routes),
+            None => (&self.layout, &self.routes),
+        }
+    }
 }
 
 /// A drill with its outcome.
@@ -70,6 +110,24 @@ pub struct Practice {
     running: Option<Drill>,
     finished: Option<Finished>,
     player: Option<Player>,
+    /// Why the drill in work, or the one that ended last, was chosen.
+    reason: Option<String>,
+    /// The next drill, made ahead so that its reason can be told.
+    coming: Option<Composed>,
+    /// What is remembered, the drills of this sitting included.
+    deck: Deck,
+    started: WallTime,
+    /// When the drill in work began.
+    shown_at: Micros,
+}
+
+/// A drill, and why it was chosen, where it was.
+#[derive(Debug, Clone)]
+pub struct Composed {
+    /// The drill.
+    pub drill: Drill,
+    /// Why, in one line of plain words.
+    pub reason: Option<String>,
 }
 
 impl Practice {
@@ -94,7 +152,13 @@ impl Practice {
                 score_version: SCORE_VERSION,
             },
         );
+        // Where this can't be read, what was measured is only compared more
+        // broadly.
+        if let Some(store) = sitting.store() {
+            let _ = store.adopt(&setup.layout);
+        }
         let earlier = Earlier::default();
+        let deck = deck(sitting.store(), &setup.layout.name);
         Self {
             setup,
             session,
@@ -103,6 +167,11 @@ impl Practice {
             earlier,
             running: None,
             finished: None,
+            reason: None,
+            coming: None,
+            deck,
+            started,
+            shown_at: Micros::ZERO,
             player: None,
         }
     }
@@ -112,9 +181,25 @@ impl Practice {
     /// # Errors
     /// [`DrillError`] where nothing can be drilled.
     pub fn next_drill(&mut self, at: Micros) -> Result<(), DrillError> {
-        let drill = compose(&self.setup, self.begun)?;
-        self.start(drill, at);
+        let next = match self.coming.take() {
+            Some(coming) => coming,
+            None => self.compose(self.begun)?,
+        };
+        self.reason = next.reason;
+        self.start(next.drill, at);
         Ok(())
+    }
+
+    fn compose(&self, ordinal: u32) -> Result<Composed, DrillError> {
+        let today = self.started.day_local(self.session.active().0);
+        let steered = matches!(self.setup.material, Material::Planned(_));
+        let recollect = recall::recollect(&self.setup, &self.deck, today, steered);
+        compose(&self.setup, ordinal, &recollect)
+    }
+
+    /// What is remembered, the drills of this sitting included.
+    pub fn deck(&self) -> &Deck {
+        &self.deck
     }
 
     /// Begins the latest drill again.
@@ -127,11 +212,30 @@ impl Practice {
 
     fn start(&mut self, drill: Drill, at: Micros) {
         self.begun += 1;
+        self.shown_at = at;
         self.finished = None;
+        self.coming = None;
         self.earlier = self.look_back(drill.cluster);
         self.sitting.begin_drill(&DrillStart::of(&drill, at));
+        self.know_chords(&drill);
+        // What has to be remembered is looked for from now on.
+        self.session.apply(&Event { at, kind: EventKind::Tick });
         self.session.start(drill.clone());
         self.running = Some(drill);
+    }
+
+    /// Finds the ways by hand to the chords that `drill` asks for: the table
+    /// of a layout has only what needs no modifiers held.
+    fn know_chords(&mut self, drill: &Drill) {
+        let strikes = drill.prompts.iter().filter(|prompt| matches!(prompt, Prompt::Strike(_)));
+        let edits = drill.prompts.iter().find_map(Prompt::edit);
+        let bound = edits.iter().flat_map(|edit| edit.bindings.iter().map(|(key, _)| key));
+        let mut chords = strikes.flat_map(Prompt::items).chain(bound).peekable();
+        if chords.peek().is_some() {
+            let layout = Arc::clone(&self.setup.layout);
+            Arc::make_mut(&mut self.setup.routes).add_chords(&layout, chords);
+            self.session.set_routes(Arc::clone(&self.setup.routes));
+        }
     }
 
     /// What the last sitting with drills of `cluster` measured; nothing where
@@ -172,10 +276,22 @@ impl Practice {
         };
         for effect in &effects {
             match effect {
-                Effect::Keystroke(keystroke) => self.sitting.keystroke(keystroke),
+                Effect::Keystroke(keystroke) => {
+                    self.sitting.keystroke(keystroke);
+                    if let Material::Planned(plan) = &mut self.setup.material {
+                        plan.see(keystroke);
+                    }
+                    let day = self.started.day_local(keystroke.at.0);
+                    if let Some(answer) = Answer::of(keystroke, day) {
+                        self.deck.take(&answer);
+                    }
+                }
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
                 Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
-                Effect::LineDone | Effect::Leaving(_) | Effect::Left(None) => {}
+                Effect::LineDone
+                | Effect::Shown { .. }
+                | Effect::Leaving(_)
+                | Effect::Left(None) => {}
             }
         }
         effects
@@ -184,19 +300,21 @@ impl Practice {
     fn close(&mut self, result: &DrillResult) {
         let ended = if result.complete { Ended::Done } else { Ended::Left };
         let counts = &result.counts;
-        self.sitting.end_drill(&DrillEnd::new(
-            ended,
-            result.active,
-            Some(TextCounts {
-                n_transcribed: counts.transcribed,
-                n_correct: counts.correct,
-                n_incorrect_not_fixed: counts.incorrect_not_fixed,
-                n_incorrect_fixed: counts.incorrect_fixed,
-                n_fixes: counts.fixes,
-            }),
-        ));
+        let running = self.running.as_ref();
+        // Of editing tasks nothing is transcribed.
+        let lines = running.is_none_or(|drill| drill.prompts.iter().any(|p| p.edit().is_none()));
+        let text = lines.then_some(TextCounts {
+            n_transcribed: counts.transcribed,
+            n_correct: counts.correct,
+            n_incorrect_not_fixed: counts.incorrect_not_fixed,
+            n_incorrect_fixed: counts.incorrect_fixed,
+            n_fixes: counts.fixes,
+        });
+        self.sitting.end_drill(&DrillEnd::new(ended, result.active, text));
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
+            // What can't be made is told when it is asked for.
+            self.coming = self.compose(self.begun).ok();
         }
     }
 
@@ -215,14 +333,31 @@ impl Practice {
         self.sitting.end(ended, self.session.active()).trouble
     }
 
-    /// Takes note of what the terminal can tell apart.
+    /// Takes note of what the terminal can tell apart. It delivers other chords
+    /// then: a drill of shortcuts in which nothing has been struck yet is made
+    /// anew.
     pub fn set_level(&mut self, level: Level) {
+        let other = level != self.setup.level;
         self.setup.level = level;
         self.session.set_level(level);
         if let Some(player) = &mut self.player {
             player.set_level(level);
         }
         self.sitting.set_terminal_level(level.word());
+        if !other {
+            return;
+        }
+        self.coming = None;
+        let untouched = self.session.counts().stream == 0;
+        let shortcuts = |drill: &Drill| drill.cluster == Cluster::Shortcuts;
+        if untouched && self.running.as_ref().is_some_and(shortcuts) {
+            let ordinal = self.begun - 1;
+            if let Ok(next) = self.compose(ordinal) {
+                self.begun = ordinal;
+                self.reason = next.reason;
+                self.start(next.drill, self.shown_at);
+            }
+        }
     }
 
     /// Lets `player` play the layers: events are a plain keyboard's from here
@@ -254,7 +389,20 @@ impl Practice {
 
     /// Columns that the lines of the drills to come may have.
     pub fn set_width(&mut self, width: usize) {
-        self.setup.width = width;
+        if width != self.setup.width {
+            self.setup.width = width;
+            self.coming = None;
+        }
+    }
+
+    /// Why the drill in work was chosen, where it was.
+    pub fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
+    /// The drill to come, once one has ended.
+    pub fn coming(&self) -> Option<&Composed> {
+        self.coming.as_ref()
     }
 
     /// The session.
@@ -298,34 +446,89 @@ impl Practice {
     }
 }
 
-/// The drill number `ordinal` (from 0) of a sitting: a function of the setup
-/// and the number alone.
+/// The drill number `ordinal` (from 0) of a sitting, where shortcuts are asked
+/// for as `recollect` tells.
 ///
 /// # Errors
 /// [`DrillError`] where nothing can be drilled.
-pub fn compose(setup: &Setup, ordinal: u32) -> Result<Drill, DrillError> {
-    let (layout, routes) = match &setup.drills_of {
-        Some((layout, routes)) => (&**layout, &**routes),
-        None => (&*setup.layout, &*setup.routes),
-    };
-    match &setup.material {
-        Material::Own(text, what) => {
-            text.drill(&OwnRequest { layout, routes, what: *what, ordinal, strokes: STROKES })
+pub fn compose(setup: &Setup, ordinal: u32, recollect: &Recollect) -> Result<Composed, DrillError> {
+    let (layout, routes) = setup.drilled();
+    let generate = |what: What, choice: Option<&Choice>| {
+        if what.is_movement(layout) {
+            return tasks(setup, what, ordinal, None);
         }
-        Material::Rotation(rotation) => drill::generate(&Request {
+        drill::generate(&Request {
             layout,
             routes,
-            what: rotation
-                .get(ordinal as usize % rotation.len().max(1))
-                .copied()
-                .unwrap_or(What::Thumbs),
+            what,
             seed: setup.seed,
             ordinal,
             strokes: STROKES,
             width: setup.width,
-            weights: None,
-        }),
-    }
+            weights: choice.map(|choice| &choice.weights),
+            recollect: Some(recollect),
+        })
+    };
+    let (drill, reason) = match &setup.material {
+        Material::Own(text, what) => {
+            let what = *what;
+            if let Some(movement) = what.filter(|what| what.is_movement(layout)) {
+                let drill = tasks(setup, movement, ordinal, Some(text))?;
+                return Ok(Composed { drill, reason: None });
+            }
+            let request = OwnRequest { layout, routes, what, ordinal, strokes: STROKES };
+            (text.drill(&request)?, None)
+        }
+        Material::Rotation(rotation) => {
+            let what = rotation.get(ordinal as usize % rotation.len().max(1));
+            (generate(what.copied().unwrap_or(What::Thumbs), None)?, None)
+        }
+        // What is about to be forgotten comes first.
+        Material::Planned(plan) if plan.recalls(recollect, ordinal) => {
+            (generate(SHORTCUTS, None)?, recall::reason(recollect))
+        }
+        Material::Planned(plan) => {
+            if let Some(choice) = plan.choose(layout, routes, ordinal) {
+                (generate(choice.what, Some(&choice))?, Some(choice.reason))
+            } else {
+                let what = plan.in_turn(ordinal).ok_or(DrillError::AllLeftOut)?;
+                (generate(what, None)?, None)
+            }
+        }
+    };
+    Ok(Composed { drill, reason })
+}
+
+/// A drill of editing tasks, in the person's own text where that is given.
+fn tasks(
+    setup: &Setup,
+    what: What,
+    ordinal: u32,
+    own: Option<&OwnText>,
+) -> Result<Drill, DrillError> {
+    let (layout, routes) = setup.drilled();
+    let bindings = &setup.bindings;
+    let keys = || bindings.iter().map(|(key, _)| key);
+    // The ways by hand are found once; a copy that has them is what is kept.
+    let mut routes = RouteTable::clone(routes);
+    routes.add_chords(layout, keys());
+    drill::edits(&EditRequest {
+        layout,
+        routes: &routes,
+        what,
+        bindings,
+        arrives: &|key| {
+            let alike = |other: &Output| other != key && setup.level.same(other, key);
+            setup.level.delivers(key) && !keys().any(alike)
+        },
+        time_of: &|key| match &setup.material {
+            Material::Planned(plan) => plan.time_of(&routes, key),
+            Material::Rotation(_) | Material::Own(..) => None,
+        },
+        own,
+        seed: setup.seed,
+        ordinal,
+    })
 }
 
 /// The most recent result among the layers that `offer` practises.
@@ -339,16 +542,4 @@ pub fn latest<'a>(
         .iter()
         .filter_map(|layer| results.iter().find(|r| r.layer == layout.layer(*layer).name))
         .max_by_key(|r| r.last_day)
-}
-
-/// All offers in turn: never practised before all, then what was practised
-/// longest ago.
-pub fn in_turn(offers: &[Offer], layout: &Layout, results: &[LayerResult]) -> Material {
-    let mut order: Vec<(Option<i32>, usize)> = offers
-        .iter()
-        .enumerate()
-        .map(|(n, offer)| (latest(offer, layout, results).map(|r| r.last_day), n))
-        .collect();
-    order.sort_unstable();
-    Material::Rotation(order.into_iter().map(|(_, n)| offers[n].what).collect())
 }

@@ -5,14 +5,20 @@
 //! which draw and write what [`Progress`] holds.
 
 mod old_way;
+mod outlook;
 #[cfg(test)]
 pub mod sample;
 #[cfg(test)]
 mod tests;
 
 pub use old_way::{LEAST_SHARE, OldWay, Standing};
+pub use outlook::{ItemOutlook, LEAST_MEASURED, Outlook, PageOutlook, reach_words};
 
-use crate::layout::{LayerId, Layout};
+use crate::drill::ItemKey;
+use crate::layout::{LayerId, Layout, RouteTable};
+use crate::model::hands::Findings;
+use crate::model::switch::Told;
+use crate::practice;
 use crate::session::{Change, Spread};
 use crate::store::{
     DATABASE, Days, Figures, ItemName, Places, PracticeDay, Step, Store, StoreError,
@@ -20,6 +26,7 @@ use crate::store::{
 };
 use crate::units::Micros;
 use old_way::OldItems;
+use outlook::Known;
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -34,6 +41,8 @@ const MOST_DAYS: u32 = 400;
 pub struct Request<'a> {
     /// The layout in use; the history is found by its name.
     pub layout: &'a Layout,
+    /// The layout used before, where it is named and could be read.
+    pub old_layout: Option<&'a Layout>,
     /// The first local day of the range; none takes everything.
     pub since: Option<i32>,
     /// Today.
@@ -65,6 +74,10 @@ pub struct Progress {
     pub switches: Vec<SwitchProgress>,
     /// By day, on any layout, days without practice left out.
     pub calendar: Vec<PracticeDay>,
+    /// A page of text here and on the old way; none without a model.
+    pub page: Option<PageOutlook>,
+    /// Why no switch could be told apart; none where some could.
+    pub no_switches: Option<String>,
 }
 
 /// One layer.
@@ -93,17 +106,6 @@ pub struct Point {
     pub day: i32,
     /// Its sums.
     pub figures: Figures,
-}
-
-/// What a model of learning says of a layer.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Outlook {
-    /// Items that count as mastered.
-    pub n_mastered: usize,
-    /// Items in all.
-    pub n_items: usize,
-    /// Medians to come, by day, with their interval.
-    pub forecast: Vec<Forecast>,
 }
 
 /// A median that is expected.
@@ -149,6 +151,8 @@ pub struct ItemProgress {
     pub lately: Lately,
     /// The same output on the old way; none where it isn't measured.
     pub old_way: Option<Spread>,
+    /// What the model says of it; none where there is none.
+    pub outlook: Option<ItemOutlook>,
 }
 
 impl ItemProgress {
@@ -169,6 +173,8 @@ pub struct SwitchProgress {
     pub to: String,
     /// The whole range.
     pub all: Figures,
+    /// What it costs, by the model, lately; none where there is none.
+    pub told: Option<Told>,
 }
 
 impl Progress {
@@ -188,6 +194,9 @@ impl Progress {
         let step = if days.count() <= MOST_DAYS { Step::Day } else { Step::Month };
         let order = order_of(layout, &store.layers_of(name)?);
         let wanted = |layer: &str| request.only.is_none_or(|only| only == layer);
+        let routes = RouteTable::build(layout);
+        let findings = practice::findings(store, layout, &routes, request.today)?;
+        let known = Known::new(layout, &routes, &findings, to);
 
         let old_items = match &layout.old_way {
             Some(old) => OldItems::of(store.item_figures(old, Days::up_to(to))?),
@@ -199,7 +208,8 @@ impl Progress {
                 .filter(|(item, _)| wanted(&item.layer))
                 .map(|(name, (all, lately))| {
                     let old_way = old_items.spread(&name.output);
-                    ItemProgress { name, all, lately, old_way }
+                    let outlook = known.item(&name, old_way.as_ref(), per_day(lately.now.as_ref()));
+                    ItemProgress { name, all, lately, old_way, outlook }
                 })
                 .collect::<Vec<_>>();
         items.sort_by_key(|item| place(&order, &item.name.layer));
@@ -239,15 +249,13 @@ impl Progress {
                 let mine = items.iter().filter(|item| item.name.layer == *layer);
                 let old_way = old_items.mixed_as(mine, &points, step, earlier.contains_key(layer));
                 let id = layout.layer_named(layer);
-                LayerProgress {
-                    name: layer.clone(),
-                    id,
-                    all,
-                    points,
-                    lately,
-                    old_way,
-                    outlook: None,
-                }
+                let outlook = id.filter(|_| !findings.items.is_empty()).map(|id| {
+                    let old = old_way.as_ref().map(|old| &old.spread);
+                    let n_items = findings.items.keys().filter(|item| item.layer == id).count();
+                    let per_day = per_day(lately.now.as_ref()) / n_items.max(1) as f64;
+                    known.layer(id, &lately, per_day, old, |output| old_items.spread(output))
+                });
+                LayerProgress { name: layer.clone(), id, all, points, lately, old_way, outlook }
             })
             .collect();
 
@@ -255,9 +263,33 @@ impl Progress {
             .switch_figures(name, days)?
             .into_iter()
             .filter(|((from, to), _)| wanted(from) || wanted(to))
-            .map(|((from, to), all)| SwitchProgress { from, to, all })
+            .map(|((from, to), all)| {
+                let ids = layout.layer_named(&from).zip(layout.layer_named(&to));
+                let told = ids.and_then(|pair| findings.switches.get(&pair)).map(|s| s.told);
+                SwitchProgress { from, to, all, told }
+            })
             .collect();
         switches.sort_by_key(|s| (place(&order, &s.from), place(&order, &s.to)));
+        let page = if findings.items.is_empty() {
+            None
+        } else {
+            let struck: BTreeMap<ItemKey, f64> = items
+                .iter()
+                .filter_map(|item| {
+                    let layer = layout.layer_named(&item.name.layer)?;
+                    let output = item.name.output.parse().ok()?;
+                    Some(((layer, output), per_day(item.lately.now.as_ref())))
+                })
+                .collect();
+            let old_routes = request.old_layout.map(RouteTable::build);
+            let old_findings = match (request.old_layout, &old_routes) {
+                (Some(old), Some(routes)) => practice::findings(store, old, routes, request.today)?,
+                _ => Findings::default(),
+            };
+            let old = request.old_layout.zip(old_routes.as_ref());
+            let old = old.map(|(layout, routes)| (layout, routes, &old_findings));
+            known.page(old, |key| struck.get(key).copied().unwrap_or(0.0))
+        };
         Ok(Self {
             layout: layout.name.clone(),
             title: layout.title.clone(),
@@ -269,6 +301,8 @@ impl Progress {
             items,
             switches,
             calendar: store.practice_days(days)?,
+            page,
+            no_switches: findings.no_switches.clone(),
         })
     }
 
@@ -281,6 +315,11 @@ impl Progress {
     pub fn switch(&self, from: &str, to: &str) -> Option<&SwitchProgress> {
         self.switches.iter().find(|s| s.from == from && s.to == to)
     }
+}
+
+/// Latencies a day over the last [`RECENT_DAYS`] days.
+fn per_day(lately: Option<&Spread>) -> f64 {
+    lately.map_or(0.0, |lately| lately.n as f64 / f64::from(RECENT_DAYS))
 }
 
 impl Default for Lately {

@@ -77,7 +77,7 @@ const NUMBERS: [&str; 3] =
     ["04:12 3.7 m, 10:31 0.9 m, 16:40 3.5 m", "125 + 80 = 205", "gauge 6: 198, 202, 197"];
 
 fn drill(title: &str, cluster: Cluster, lines: &[&str]) -> Drill {
-    let prompt = |line: &&str| Prompt { items: line.chars().map(Output::char).collect() };
+    let prompt = |line: &&str| Prompt::Text(line.chars().map(Output::char).collect());
     Drill {
         title: title.to_owned(),
         cluster,

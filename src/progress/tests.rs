@@ -64,13 +64,18 @@ fn a_history_is_read_by_layer_item_switch_and_day() {
     let home = tempfile::TempDir::new().unwrap();
     let data = home.path().join("etude");
     let layout = crate::layout::shipped::load("tern-split").unwrap();
+    let old = crate::layout::shipped::load("plain-ansi").unwrap();
     assert!(history(&data).unwrap().is_none());
     assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 0);
     let store = history(sample::history_of_24_days()).unwrap().unwrap();
     assert_eq!(store.integrity().unwrap().faults, Vec::<String>::new());
     let read = |since: Option<i32>, only: Option<&str>| {
         let today = sample::TODAY;
-        Progress::read(&store, &Request { layout: &layout, since, today, only }).unwrap()
+        Progress::read(
+            &store,
+            &Request { layout: &layout, old_layout: Some(&old), since, today, only },
+        )
+        .unwrap()
     };
     let all = read(None, None);
     assert_eq!(all.step, Step::Day);

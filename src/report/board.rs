@@ -11,7 +11,23 @@ use std::fmt::Write;
 /// sequences (ECMA-48) if the theme has colour and without any otherwise.
 pub fn board(layout: &Layout, layer: LayerId, theme: Theme, width: u16) -> Vec<String> {
     let view = BoardView::new(layout, layer, theme);
-    view.lines(width).iter().map(|line| text_of(line, theme.colour)).collect()
+    view.lines(width).iter().map(|line| row_of(line, theme.colour)).collect()
+}
+
+/// A row of a board as text; without styles muted keys are left blank.
+fn row_of(line: &Line<'_>, styled: bool) -> String {
+    if styled {
+        return text_of(line, true);
+    }
+    let mut text = String::new();
+    for span in &line.spans {
+        if span.style.add_modifier.contains(Modifier::DIM) {
+            text.extend(span.content.chars().map(bare));
+        } else {
+            text.push_str(&span.content);
+        }
+    }
+    text
 }
 
 /// A styled line as text; `styled` says whether with SGR sequences.
@@ -19,9 +35,7 @@ pub fn text_of(line: &Line<'_>, styled: bool) -> String {
     let mut text = String::new();
     for span in &line.spans {
         let codes = if styled { sgr(span.style) } else { String::new() };
-        if !styled && span.style.add_modifier.contains(Modifier::DIM) {
-            text.extend(span.content.chars().map(bare));
-        } else if codes.is_empty() {
+        if codes.is_empty() {
             text.push_str(&span.content);
         } else {
             // Writing to a String never fails.
@@ -97,7 +111,7 @@ mod tests {
         let stripped: Vec<String> = BoardView::new(&layout, LayerId(2), theme)
             .lines(80)
             .iter()
-            .map(|line| text_of(line, false))
+            .map(|line| row_of(line, false))
             .collect();
         assert_eq!(stripped, plain);
     }

@@ -110,7 +110,7 @@ pub fn show_text(layout: &Layout, only: Option<LayerId>, theme: Theme, width: u1
 }
 
 /// How a layer is reached, in words: "hold LT2 (left thumb)".
-fn reached(layout: &Layout, id: LayerId) -> String {
+pub fn reached(layout: &Layout, id: LayerId) -> String {
     if id == LayerId::BASE {
         return "always there".to_owned();
     }
@@ -132,7 +132,7 @@ fn reached(layout: &Layout, id: LayerId) -> String {
 }
 
 /// Every key that gives access to layer `id`: the layer it is on, where, how.
-fn accesses_to(
+pub fn accesses_to(
     layout: &Layout,
     id: LayerId,
 ) -> impl Iterator<Item = (LayerId, Position, Access)> + '_ {
@@ -277,16 +277,25 @@ pub fn where_json(layout: &Layout, output: &Output, routes: &[Route]) -> Value {
     })
 }
 
-/// What `layout` lacks, as lines.
+/// What there is to say of `layout`, as lines: each remark, and under it what
+/// could be done.
 pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<String> {
-    let faults = remarks.iter().filter(|remark| remark.weight() == Weight::Fault).count();
-    let notes = remarks.len() - faults;
-    let summary = match (faults, notes) {
-        (0, 0) => "nothing to remark".to_owned(),
-        _ => format!("{}, {}", counted(faults, "fault"), counted(notes, "note")),
-    };
+    let count = |weight| remarks.iter().filter(|remark| remark.weight() == weight).count();
+    let [faults, advice, notes] = [Weight::Fault, Weight::Advice, Weight::Note].map(count);
+    let told: Vec<String> = [
+        (faults > 0).then(|| counted(faults, "fault")),
+        (advice > 0).then(|| match advice {
+            1 => "1 piece of advice".to_owned(),
+            more => format!("{more} pieces of advice"),
+        }),
+        (notes > 0).then(|| counted(notes, "note")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let summary = if told.is_empty() { "nothing to remark".to_owned() } else { told.join(", ") };
     let mut lines = vec![heading(&format!("{}: {summary}", layout.name), theme)];
-    let mut told: Vec<(Weight, String)> = Vec::new();
+    let mut told: Vec<(Weight, String, String)> = Vec::new();
     let missing: Vec<String> = remarks
         .iter()
         .filter_map(|remark| match remark {
@@ -296,36 +305,68 @@ pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<Stri
         .collect();
     // One line for all of them: a young layout may lack a hundred.
     if !missing.is_empty() {
-        told.push((Weight::Fault, format!("can't be typed: {}", missing.join(" "))));
+        let text = format!("can't be typed: {}", missing.join(" "));
+        told.push((Weight::Fault, text, "give each a key on some layer".to_owned()));
     }
-    let others = remarks.iter().filter(|remark| !matches!(remark, Remark::Untypeable { .. }));
-    told.extend(others.map(|remark| (remark.weight(), remark.to_string())));
-    for (weight, text) in told {
+    let far: Vec<String> = remarks
+        .iter()
+        .filter_map(|remark| match remark {
+            Remark::OffHome { output, position, layer } => {
+                Some(format!("{output} {position} ({layer})"))
+            }
+            _ => None,
+        })
+        .collect();
+    let grouped = |remark: &&Remark| {
+        matches!(remark, Remark::Untypeable { .. })
+            || (far.len() > 1 && matches!(remark, Remark::OffHome { .. }))
+    };
+    let others = remarks.iter().filter(|remark| !grouped(remark));
+    told.extend(others.map(|remark| (remark.weight(), remark.to_string(), remark.suggestion())));
+    if far.len() > 1 {
+        let text = format!("frequent but off the home block: {}", far.join(", "));
+        let suggestion = "put them on a layer, within rows B to D or under a thumb";
+        let at = told.partition_point(|(weight, ..)| *weight == Weight::Fault);
+        told.insert(at, (Weight::Advice, text, suggestion.to_owned()));
+    }
+    let arrow = if theme.unicode { "→" } else { "->" };
+    for (weight, text, suggestion) in told {
         let meaning = match weight {
             Weight::Fault => Meaning::Caution,
+            Weight::Advice => Meaning::Strong,
             Weight::Note => Meaning::Muted,
         };
-        let word = format!("  {:5}  ", weight.word());
+        let word = format!("  {:6}  ", weight.word());
         let line = vec![Span::styled(word, theme.style(meaning)), Span::raw(text)];
         lines.push(text_of(&Line::from(line), theme.colour));
+        let line = format!("          {arrow} {suggestion}");
+        let line = Line::from(Span::styled(line, theme.style(Meaning::Muted)));
+        lines.push(text_of(&line, theme.colour));
     }
     lines
 }
 
-fn counted(number: usize, word: &str) -> String {
+/// "1 fault", "2 faults".
+pub fn counted(number: usize, word: &str) -> String {
     format!("{number} {word}{}", if number == 1 { "" } else { "s" })
 }
 
-/// What `layout` lacks, schema `etude.layout-check/1`.
+/// What there is to say of `layout`, schema `etude.layout-check/1`.
 pub fn check_json(layout: &Layout, remarks: &[Remark]) -> Value {
     json!({
         "schema": "etude.layout-check/1",
         "name": layout.name,
-        "remarks": remarks.iter().map(|remark| json!({
-            "weight": remark.weight().word(),
-            "kind": remark.kind(),
-            "text": remark.to_string(),
-        })).collect::<Vec<_>>(),
+        "remarks": remarks.iter().map(|remark| {
+            let place = remark.place();
+            json!({
+                "weight": remark.weight().word(),
+                "kind": remark.kind(),
+                "text": remark.to_string(),
+                "layer": place.layer,
+                "positions": place.positions.iter().map(Position::to_string).collect::<Vec<_>>(),
+                "suggestion": remark.suggestion(),
+            })
+        }).collect::<Vec<_>>(),
     })
 }
 

@@ -1,8 +1,12 @@
 //! Results as text and JSON, for standard output.
 
 pub mod board;
+pub mod compare;
 pub mod csv;
+pub mod edit;
+pub mod import;
 pub mod layout;
 pub mod progress;
 pub mod script;
+pub mod sheet;
 pub mod table;

@@ -1,7 +1,7 @@
 //! The lines that `etude practice --script` writes; see `docs/script.md`.
 
-use crate::drill::Drill;
-use crate::keyboard::Output;
+use super::edit;
+use crate::drill::{Cue, Drill, Prompt};
 use crate::layout::{AccessStep, LayerId, Layout, Route, Target};
 use crate::session::{DrillResult, Due, Flags, Keystroke, Spread, Tally};
 use serde::Serialize;
@@ -47,13 +47,24 @@ pub enum Line<'a> {
         prompts: usize,
         /// Characters left out, with counts.
         left_out: BTreeMap<&'a str, usize>,
+        /// Why the plan chose it; left out where it did not.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        reason: Option<&'a str>,
     },
-    /// A line is due.
+    /// A prompt is due.
     Prompt {
         /// From 0.
         prompt: usize,
+        /// `text`, `strike` or `edit`.
+        kind: &'static str,
         /// Its outputs in order.
         items: Vec<String>,
+        /// Of actions: what more there is to say.
+        #[serde(flatten)]
+        actions: Option<Actions<'a>>,
+        /// Of an editing task: what it is.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        task: Option<edit::Task>,
     },
     /// An output is due.
     Due {
@@ -65,6 +76,13 @@ pub enum Line<'a> {
         layer: &'a str,
         /// The presses of its preferred route; empty without a route.
         route: Vec<Press>,
+    },
+    /// The editor after a key of an editing task.
+    Editor(edit::State),
+    /// The answer to what is due is shown from now on.
+    Shown {
+        /// Place in the prompt, from 0.
+        place: usize,
     },
     /// A press was judged.
     Judgement(Judged<'a>),
@@ -101,6 +119,20 @@ pub enum Line<'a> {
         /// Active time of the session.
         active_us: u64,
     },
+}
+
+/// What a prompt says of the actions that it asks for.
+#[derive(Debug, Serialize)]
+pub struct Actions<'a> {
+    titles: &'a [String],
+    /// `layout` or `hand`.
+    way: &'static str,
+    /// True where nothing has to be remembered.
+    told: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    before: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    after: Option<&'a str>,
 }
 
 /// One physical press of a route.
@@ -154,6 +186,9 @@ pub struct Outcome<'a> {
     utilised_bandwidth: Option<f64>,
     items: Vec<Item<'a>>,
     switches: Vec<Switch<'a>>,
+    /// Of editing tasks only.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    edits: Vec<edit::Done>,
 }
 
 #[derive(Debug, Serialize)]
@@ -197,7 +232,7 @@ fn name(layout: &Layout, layer: LayerId) -> &str {
 }
 
 /// The line for a drill that begins.
-pub fn drill(drill: &Drill, number: u32) -> Line<'_> {
+pub fn drill<'a>(drill: &'a Drill, number: u32, reason: Option<&'a str>) -> Line<'a> {
     Line::Drill {
         number,
         title: &drill.title,
@@ -205,12 +240,35 @@ pub fn drill(drill: &Drill, number: u32) -> Line<'_> {
         flow: drill.flow.word(),
         prompts: drill.prompts.len(),
         left_out: drill.left_out.iter().map(|(text, n)| (text.as_str(), *n)).collect(),
+        reason,
     }
 }
 
 /// The line for a prompt.
-pub fn prompt<'a>(number: usize, items: &[Output]) -> Line<'a> {
-    Line::Prompt { prompt: number, items: items.iter().map(ToString::to_string).collect() }
+pub fn prompt(number: usize, prompt: &Prompt) -> Line<'_> {
+    let actions = match prompt {
+        Prompt::Strike(strikes) => {
+            let change = match &strikes.cue {
+                Cue::Change { before, after } => Some((before.as_str(), after.as_str())),
+                Cue::Title => None,
+            };
+            Some(Actions {
+                titles: strikes.titles(),
+                way: strikes.way.word(),
+                told: strikes.told,
+                before: change.map(|(before, _)| before),
+                after: change.map(|(_, after)| after),
+            })
+        }
+        Prompt::Text(_) | Prompt::Edit(_) => None,
+    };
+    Line::Prompt {
+        prompt: number,
+        kind: prompt.word(),
+        items: prompt.items().iter().map(ToString::to_string).collect(),
+        actions,
+        task: prompt.edit().map(|edit| edit::task(edit)),
+    }
 }
 
 /// The line for what is due.
@@ -271,7 +329,12 @@ pub fn judgement<'a>(keystroke: &Keystroke, layout: &'a Layout) -> Line<'a> {
 }
 
 /// The line for a drill's end.
-pub fn result<'a>(number: u32, result: &DrillResult, layout: &'a Layout) -> Line<'a> {
+pub fn result<'a>(
+    number: u32,
+    result: &DrillResult,
+    edits: Vec<edit::Done>,
+    layout: &'a Layout,
+) -> Line<'a> {
     let counts = &result.counts;
     Line::Result(Box::new(Outcome {
         number,
@@ -298,6 +361,7 @@ pub fn result<'a>(number: u32, result: &DrillResult, layout: &'a Layout) -> Line
                 latency: Spread::of(latencies).into(),
             })
             .collect(),
+        edits,
     }))
 }
 

@@ -1,7 +1,7 @@
 //! What the engine tells: what is due, what came of a drill, what the shell
 //! has to do.
 
-use super::{Counts, Keystroke, Tally};
+use super::{Counts, Edited, Keystroke, Tally};
 use crate::keyboard::{Finger, Output, Position};
 use crate::layout::{LayerId, Route};
 use crate::units::Micros;
@@ -41,6 +41,8 @@ pub struct DrillResult {
     pub counts: Counts,
     /// By item and by switch.
     pub tally: Tally,
+    /// The editing tasks that were begun, in order.
+    pub edits: Vec<Edited>,
 }
 
 /// What the shell has to do.
@@ -55,7 +57,13 @@ pub enum Effect {
         /// How long the key was down.
         down: Micros,
     },
-    /// A line is done; the next one is due.
+    /// The answer to what is due has to be shown: it was asked for, or did
+    /// not come.
+    Shown {
+        /// The place in the prompt.
+        place: usize,
+    },
+    /// A prompt is done; the next one is due.
     LineDone,
     /// The drill is over.
     DrillDone(Box<DrillResult>),

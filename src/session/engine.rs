@@ -1,11 +1,12 @@
 //! The engine: `apply` an event, get effects.
 
 use super::line::Change;
+use super::work::{Striking, Work};
 use super::{
-    Counts, DrillResult, Due, Effect, Event, EventKind, Flags, KeyEvent, KeyState, Keystroke,
-    Level, Line, Stroke, StrokeKey, Tally, Verdict,
+    Counts, DrillResult, Due, Edited, Editing, Effect, Event, EventKind, Flags, KeyEvent, KeyState,
+    Keystroke, Level, Line, Stroke, StrokeKey, Tally, Verdict,
 };
-use crate::drill::{Drill, Flow};
+use crate::drill::{Drill, Flow, Prompt, Way};
 use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Route, RouteTable};
 use crate::units::Micros;
@@ -27,6 +28,14 @@ const RECENT: (usize, usize) = (64, 20);
 /// Presses after an error whose latency does not count.
 const AFTER_ERROR: u8 = 2;
 
+/// An answer that has to be remembered is shown when so long has passed
+/// without it (common practice, no source) …
+pub const SHOW_AFTER: Micros = Micros::from_secs(8);
+/// … or after so many wrong answers …
+pub const SHOW_AFTER_MISSES: u8 = 3;
+/// … or when this is struck, which no strike prompt ever asks for.
+pub const SHOW_KEY: char = '?';
+
 /// What a session needs to know.
 #[derive(Debug, Clone)]
 pub struct Spec {
@@ -40,7 +49,7 @@ pub struct Spec {
 struct Run {
     drill: Drill,
     prompt: usize,
-    line: Line,
+    work: Work,
     /// The route of each item of the line, in the company that it keeps.
     routes: Vec<Option<Route>>,
     seq: u32,
@@ -51,6 +60,7 @@ struct Run {
     counts: Counts,
     tally: Tally,
     active: Micros,
+    edits: Vec<Edited>,
 }
 
 /// One sitting: drills one after another, one clock.
@@ -89,11 +99,15 @@ impl Session {
         self.escapes.clear();
         self.down.clear();
         self.last_press = None;
-        let first = drill.prompts.first().map(|first| Line::new(first, drill.flow));
-        self.run = first.map(|line| Run {
+        let now = self.now;
+        let first = drill.prompts.first();
+        let first = first.map(|first| {
+            (Work::new(first, drill.flow, now), along(&self.spec.routes, first, &drill.layers))
+        });
+        self.run = first.map(|(work, routes)| Run {
             prompt: 0,
-            routes: self.spec.routes.along(line.items(), &drill.layers),
-            line,
+            work,
+            routes,
             seq: 0,
             part: None,
             layer_before: LayerId::BASE,
@@ -101,6 +115,7 @@ impl Session {
             counts: Counts::default(),
             tally: Tally::default(),
             active: Micros::ZERO,
+            edits: Vec::new(),
             drill,
         });
     }
@@ -115,9 +130,29 @@ impl Session {
         self.run.as_ref().map(|run| &run.drill)
     }
 
-    /// The line in work, and which prompt of the drill it is.
+    /// Takes note of the ways to each output, where more have become known.
+    pub fn set_routes(&mut self, routes: Arc<RouteTable>) {
+        self.spec.routes = routes;
+    }
+
+    /// The prompt in work, and its number in the drill.
+    pub fn prompt(&self) -> Option<(usize, &Prompt)> {
+        let run = self.run.as_ref()?;
+        Some((run.prompt, run.drill.prompts.get(run.prompt)?))
+    }
+
+    /// The line of the prompt in work, and the prompt's number in the drill;
+    /// none for a prompt without one. Actions to strike are a line of chords.
     pub fn line(&self) -> Option<(usize, &Line)> {
-        self.run.as_ref().map(|run| (run.prompt, &run.line))
+        let run = self.run.as_ref()?;
+        Some((run.prompt, run.work.line()?))
+    }
+
+    /// False while what is due has to be remembered and has not been shown.
+    pub fn answer_known(&self) -> bool {
+        let Some(run) = &self.run else { return true };
+        let editing = run.work.editing().is_none_or(Editing::shown);
+        editing && run.work.striking().is_none_or(|striking| striking.told || striking.shown)
     }
 
     /// The tally of the drill in work.
@@ -127,11 +162,12 @@ impl Session {
 
     /// The counts of the drill in work, the line in work included.
     pub fn counts(&self) -> Counts {
-        self.run.as_ref().map_or_else(Counts::default, |run| run.counts.plus(run.line.counts()))
+        self.run.as_ref().map_or_else(Counts::default, |run| run.counts.plus(run.work.counts()))
     }
 
     /// Active time of the whole session: intervals between presses, without
-    /// pauses and interruptions.
+    /// pauses and interruptions. The time of an action to strike counts up to
+    /// [`SHOW_AFTER`], the first of its prompt too.
     pub fn active(&self) -> Micros {
         self.active
     }
@@ -142,14 +178,23 @@ impl Session {
     }
 
     /// When a [`EventKind::Tick`] is needed, if at all: when Esc presses that
-    /// stand towards leaving have run out.
+    /// stand towards leaving have run out, or an answer is to be shown.
     pub fn wake_at(&self) -> Option<Micros> {
-        self.escapes.first().map(|(at, _)| *at + LEAVE_WITHIN + Micros(1))
+        let escapes = self.escapes.first().map(|(at, _)| *at + LEAVE_WITHIN + Micros(1));
+        let striking = self.run.as_ref().and_then(|run| run.work.striking());
+        let editing = self.run.as_ref().and_then(|run| run.work.editing());
+        let show = striking.and_then(Striking::shows_at);
+        let show = show.or_else(|| editing.and_then(Editing::shows_at));
+        escapes.into_iter().chain(show).min()
     }
 
     /// What is due now.
     pub fn due(&self) -> Option<Due> {
-        let output = self.run.as_ref()?.line.due()?;
+        let work = &self.run.as_ref()?.work;
+        let output = match work.editing() {
+            Some(editing) => editing.next()?.clone(),
+            None => work.line()?.due()?,
+        };
         Some(Due::new(output, self.due_route()))
     }
 
@@ -157,13 +202,17 @@ impl Session {
     /// held already.
     pub fn due_route(&self) -> Option<&Route> {
         let run = self.run.as_ref()?;
-        if run.line.wants_backspace() {
+        if let Some(editing) = run.work.editing() {
+            return self.spec.routes.to(editing.next()?);
+        }
+        let line = run.work.line()?;
+        if line.wants_backspace() {
             return self.spec.routes.preferred(&Output::Key(NamedKey::Backspace));
         }
-        run.routes.get(run.line.place())?.as_ref()
+        run.routes.get(line.place())?.as_ref()
     }
 
-    /// The route of each item of the line in work.
+    /// The route of each item of the prompt in work.
     pub fn line_routes(&self) -> &[Option<Route>] {
         self.run.as_ref().map_or(&[], |run| &run.routes)
     }
@@ -187,6 +236,7 @@ impl Session {
         self.now = self.now.max(event.at);
         let now = self.now;
         self.expire_escapes(now, &mut effects);
+        self.show_when_due(now, &mut effects);
         match &event.kind {
             EventKind::Key(key) => {
                 let mut key = key.clone();
@@ -203,6 +253,13 @@ impl Session {
             | EventKind::Paste(_) => {
                 self.last_press = None;
                 self.down.clear();
+                // Who looks elsewhere is not looking for the answer.
+                let since = (event.kind != EventKind::FocusLost).then_some(now);
+                if let Some(striking) = self.striking() {
+                    striking.since = since;
+                } else if let Some(editing) = self.editing_mut() {
+                    editing.look_from(since);
+                }
             }
             EventKind::Tick => {}
             EventKind::Leave => {
@@ -231,7 +288,7 @@ impl Session {
             return;
         }
         self.settle_escapes(effects);
-        if self.takes_back_nothing(&key.stroke) {
+        if self.takes_back_nothing(&key.stroke) || self.asks(&key.stroke, effects) {
             return;
         }
         self.judge(at, &key, effects);
@@ -242,11 +299,55 @@ impl Session {
     fn takes_back_nothing(&self, stroke: &Stroke) -> bool {
         let backspace = Output::Key(NamedKey::Backspace);
         self.run.as_ref().is_some_and(|run| {
-            run.drill.flow == Flow::Stay
-                && run.after_error == AFTER_ERROR
-                && run.line.due() != Some(backspace)
-                && stroke.plain_key() == Some(NamedKey::Backspace)
+            run.work.line().is_some_and(|line| {
+                line.flow() == Flow::Stay
+                    && run.after_error == AFTER_ERROR
+                    && line.due() != Some(backspace)
+                    && stroke.plain_key() == Some(NamedKey::Backspace)
+            })
         })
+    }
+
+    fn striking(&mut self) -> Option<&mut Striking> {
+        self.run.as_mut()?.work.striking_mut()
+    }
+
+    fn editing_mut(&mut self) -> Option<&mut Editing> {
+        self.run.as_mut()?.work.editing_mut()
+    }
+
+    /// The text being edited, if the prompt in work is one.
+    pub fn editing(&self) -> Option<&Editing> {
+        self.run.as_ref()?.work.editing()
+    }
+
+    /// True where `stroke` asks for the answer instead of giving one: then it
+    /// is shown.
+    fn asks(&mut self, stroke: &Stroke, effects: &mut Vec<Effect>) -> bool {
+        if stroke.output() != Output::char(SHOW_KEY) {
+            return false;
+        }
+        if let Some(striking) = self.striking() {
+            striking.show(effects);
+        } else if let Some(editing) = self.editing_mut() {
+            editing.show(effects);
+        } else {
+            return false;
+        }
+        true
+    }
+
+    fn show_when_due(&mut self, now: Micros, effects: &mut Vec<Effect>) {
+        if let Some(striking) = self.striking()
+            && striking.shows_at().is_some_and(|at| at <= now)
+        {
+            striking.show(effects);
+        }
+        if let Some(editing) = self.editing_mut()
+            && editing.shows_at().is_some_and(|at| at <= now)
+        {
+            editing.show(effects);
+        }
     }
 
     /// Esc presses that did not lead to leaving were wrong keys after all.
@@ -276,6 +377,9 @@ impl Session {
     }
 
     fn judge(&mut self, at: Micros, key: &KeyEvent, effects: &mut Vec<Effect>) {
+        if self.editing().is_some() {
+            return self.judge_edit(at, key, effects);
+        }
         let Some(due) = self.due() else { return };
         let bound = self.pause_bound();
         let Some((at, got)) = self.gather(at, key.stroke.output(), &due.output) else { return };
@@ -289,7 +393,8 @@ impl Session {
         let backspace_route = self.spec.routes.preferred(&backspace);
         let backspace_due = Due::new(backspace, backspace_route);
         let Some(run) = &mut self.run else { return };
-        let line = &mut run.line;
+        let recall = run.work.striking().map(|s| (s.told, s.shown));
+        let Some(line) = run.work.line_mut() else { return };
         let place = line.place();
 
         let mut flags = Flags::empty();
@@ -300,6 +405,8 @@ impl Session {
         flags.set(Flags::INTERRUPTED, self.last_press.is_none() && !line.untouched());
         flags.set(Flags::PAUSE, latency.is_some_and(|l| l > bound));
         flags.set(Flags::AMBIGUOUS, hit && !exact);
+        flags.set(Flags::RECALLED, recall.is_some_and(|(told, _)| !told));
+        flags.set(Flags::SHOWN, recall.is_some_and(|(told, shown)| shown && !told));
 
         let taken = if hit { due.output.clone() } else { got.clone() };
         let change = line.change(&taken, hit);
@@ -333,16 +440,96 @@ impl Session {
             finger: due.finger,
             flags,
         };
-        if verdict == Verdict::Hit {
+        let worked = match latency {
+            // To look for what one has to remember is what is practised.
+            Some(latency) if recall.is_some() => latency.min(SHOW_AFTER),
+            _ if flags.contains(Flags::FIRST) => Micros::ZERO,
+            _ => interval,
+        };
+        self.keep(keystroke, key.stroke.key, worked, effects);
+        if let Some(striking) = self.striking() {
+            striking.judged(verdict, at, effects);
+        }
+        if self.run.as_ref().is_some_and(|run| run.work.done()) {
+            self.next_line(effects);
+        }
+    }
+
+    /// Judges a key of an editing task: a key on a shortest way is a hit, one
+    /// that brings the goal no nearer and no further away a hit with
+    /// [`Flags::DETOUR`], all others are misses. See docs/editing.md.
+    fn judge_edit(&mut self, at: Micros, key: &KeyEvent, effects: &mut Vec<Effect>) {
+        let bound = self.pause_bound();
+        let latency = match self.last_press {
+            Some(before) if !key.batched => Some(at.since(before)),
+            _ => None,
+        };
+        let (level, interrupted) = (self.spec.level, self.last_press.is_none());
+        let Some(run) = &mut self.run else { return };
+        let Some(editing) = run.work.editing_mut() else { return };
+        let mut flags = Flags::empty();
+        flags.set(Flags::FIRST, editing.untouched());
+        flags.set(Flags::RETRY, editing.missed_here());
+        flags.set(Flags::AFTER_ERROR, run.after_error > 0);
+        flags.set(Flags::BATCHED, key.batched);
+        flags.set(Flags::INTERRUPTED, interrupted && !editing.untouched());
+        flags.set(Flags::PAUSE, latency.is_some_and(|l| l > bound));
+        flags.set(Flags::SHOWN, editing.shown());
+        let interval = latency.filter(|l| *l <= bound).unwrap_or_default();
+        let place = editing.place();
+        let got = key.stroke.output();
+        let known = editing.shown();
+        let judged = editing.strike(&got, level, interval, at);
+        let shown = (editing.shown() && !known).then(|| Effect::Shown { place: editing.keys() });
+        let due = Due::new(judged.expected.clone(), self.spec.routes.to(&judged.expected));
+        flags.set(Flags::DETOUR, judged.detour);
+        flags.set(Flags::AMBIGUOUS, judged.verdict == Verdict::Hit && due.output != got);
+        flags.set(Flags::SWITCH, due.layer != run.layer_before);
+        run.after_error = match judged.verdict {
+            Verdict::Hit => run.after_error.saturating_sub(1),
+            Verdict::Miss | Verdict::Repair => AFTER_ERROR,
+        };
+        let keystroke = Keystroke {
+            seq: run.seq,
+            prompt: run.prompt as u16,
+            place,
+            at,
+            expected: due.output,
+            got,
+            verdict: judged.verdict,
+            latency,
+            down: None,
+            layer: due.layer,
+            previous_layer: run.layer_before,
+            position: due.position,
+            finger: due.finger,
+            flags,
+        };
+        let worked = if flags.contains(Flags::FIRST) { Micros::ZERO } else { interval };
+        self.keep(keystroke, key.stroke.key, worked, effects);
+        effects.extend(shown);
+        if self.run.as_ref().is_some_and(|run| run.work.done()) {
+            self.next_line(effects);
+        }
+    }
+
+    /// Keeps a judged keystroke; `worked` is what the clock adds.
+    fn keep(
+        &mut self,
+        keystroke: Keystroke,
+        key: StrokeKey,
+        worked: Micros,
+        effects: &mut Vec<Effect>,
+    ) {
+        let Some(run) = &mut self.run else { return };
+        if keystroke.verdict == Verdict::Hit {
             run.layer_before = keystroke.layer;
         }
-        if !flags.contains(Flags::FIRST) {
-            run.active = run.active + interval;
-            self.active = self.active + interval;
-        }
-        self.last_press = Some(at);
-        self.down.retain(|(k, _, _)| *k != key.stroke.key);
-        self.down.push((key.stroke.key, run.seq, at));
+        run.active = run.active + worked;
+        self.active = self.active + worked;
+        self.last_press = Some(keystroke.at);
+        self.down.retain(|(k, _, _)| *k != key);
+        self.down.push((key, run.seq, keystroke.at));
         if let Some(latency) = keystroke.timed() {
             if self.recent.len() < RECENT.0 {
                 self.recent.push(latency);
@@ -353,11 +540,7 @@ impl Session {
         }
         run.seq += 1;
         run.tally.add(&keystroke);
-        let line_done = run.line.done();
         effects.push(Effect::Keystroke(Box::new(keystroke)));
-        if line_done {
-            self.next_line(effects);
-        }
     }
 
     /// One key of a layout may give several characters, which arrive one by
@@ -385,9 +568,10 @@ impl Session {
         let Some(run) = &mut self.run else { return };
         run.prompt += 1;
         if let Some(prompt) = run.drill.prompts.get(run.prompt) {
-            run.counts = run.counts.plus(run.line.counts());
-            run.line = Line::new(prompt, run.drill.flow);
-            run.routes = self.spec.routes.along(run.line.items(), &run.drill.layers);
+            run.counts = run.counts.plus(run.work.counts());
+            run.edits.extend(run.work.editing().map(|editing| editing.outcome(run.prompt - 1)));
+            run.work = Work::new(prompt, run.drill.flow, self.now);
+            run.routes = along(&self.spec.routes, prompt, &run.drill.layers);
             run.part = None;
             run.after_error = 0;
             effects.push(Effect::LineDone);
@@ -398,13 +582,37 @@ impl Session {
 }
 
 impl Run {
-    fn result(self, complete: bool) -> DrillResult {
+    fn result(mut self, complete: bool) -> DrillResult {
+        // After the last prompt its number has been counted up.
+        let last = self.drill.prompts.len().saturating_sub(1);
+        let number = self.prompt.min(last);
+        let begun = self.work.editing().filter(|editing| !editing.untouched());
+        self.edits.extend(begun.map(|editing| editing.outcome(number)));
         DrillResult {
             complete,
             active: self.active,
-            counts: self.counts.plus(self.line.counts()),
+            counts: self.counts.plus(self.work.counts()),
             tally: self.tally,
+            edits: self.edits,
         }
+    }
+}
+
+/// The route of each item of `prompt`, by the way that it asks for.
+fn along(routes: &RouteTable, prompt: &Prompt, practised: &[LayerId]) -> Vec<Option<Route>> {
+    match prompt {
+        Prompt::Text(items) => routes.along(items, practised),
+        // Which keys are struck is not known before.
+        Prompt::Edit(_) => Vec::new(),
+        Prompt::Strike(strikes) => strikes
+            .items()
+            .iter()
+            .map(|item| match strikes.way {
+                Way::Layout => routes.preferred(item).or_else(|| routes.by_hand(item)),
+                Way::Hand => routes.by_hand(item).or_else(|| routes.preferred(item)),
+            })
+            .map(Option::<&Route>::cloned)
+            .collect(),
     }
 }
 

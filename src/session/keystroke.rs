@@ -53,10 +53,19 @@ bitflags::bitflags! {
         const SWITCH = 1 << 6;
         /// This terminal can't tell what was struck from another key.
         const AMBIGUOUS = 1 << 7;
+        /// What was due had to be remembered: the prompt named the action only.
+        const RECALLED = 1 << 8;
+        /// The answer had been shown before this press, since it was asked for
+        /// or did not come.
+        const SHOWN = 1 << 9;
+        /// A key of an editing task that did not bring the goal nearer, and did
+        /// no harm.
+        const DETOUR = 1 << 10;
 
         /// Any of the circumstances that make a latency worthless.
         const UNTIMED = Self::FIRST.bits() | Self::RETRY.bits() | Self::AFTER_ERROR.bits()
-            | Self::PAUSE.bits() | Self::BATCHED.bits() | Self::INTERRUPTED.bits();
+            | Self::PAUSE.bits() | Self::BATCHED.bits() | Self::INTERRUPTED.bits()
+            | Self::SHOWN.bits() | Self::DETOUR.bits();
     }
 }
 

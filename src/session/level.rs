@@ -159,6 +159,48 @@ impl Level {
             _ => false,
         }
     }
+
+    /// False for a chord that never arrives at this level, or only as
+    /// something that would be another answer: a key or character without
+    /// modifiers, or a chord with fewer of them. Such a chord is never asked
+    /// for. What a desktop or a terminal program keeps for itself is not known
+    /// here.
+    pub fn delivers(self, output: &Output) -> bool {
+        let Output::Chord(chord) = output else { return true };
+        match self {
+            Self::Enhanced(_) => true,
+            Self::ModifyOtherKeys => {
+                let unsure = chord.key == ChordKey::Named(NamedKey::Backspace)
+                    && chord.modifiers.contains(Modifiers::CTRL);
+                !chord.modifiers.contains(Modifiers::META)
+                    && !unsure
+                    && sent_with_modify_other_keys(output).is_some()
+            }
+            Self::Plain => {
+                sent_plain(output).and_then(|sent| modifiers_read(&sent)) == Some(chord.modifiers)
+            }
+        }
+    }
+}
+
+/// The modifiers that are read from what a plain terminal sends; none where no
+/// chord is read. A control character that a key of its own sends is that key.
+fn modifiers_read(sent: &Sent) -> Option<Modifiers> {
+    let bytes = match sent {
+        Sent::Sequence(modifiers, _) => return Some(*modifiers),
+        Sent::Bytes(bytes) => bytes,
+    };
+    let (alt, rest) = match bytes.strip_prefix('\u{1b}') {
+        Some(rest) if !rest.is_empty() => (Modifiers::ALT, rest),
+        _ => (Modifiers::empty(), bytes.as_str()),
+    };
+    let own = match rest.chars().next()? {
+        '\r' | '\t' | '\u{7f}' | '\u{1b}' => Modifiers::empty(),
+        c if c.is_control() => Modifiers::CTRL,
+        c if c.is_uppercase() => Modifiers::SHIFT,
+        _ => Modifiers::empty(),
+    };
+    Some(alt | own).filter(|modifiers| !modifiers.is_empty())
 }
 
 /// What arrives for an output: bytes, or a sequence that stands for itself.
@@ -367,6 +409,34 @@ mod tests {
             for text in ["a", "Shift", "Ctrl+Shift+V", "Meta+C", "F24", "Backspace"] {
                 assert!(level.same(&output(text), &output(text)));
             }
+        }
+    }
+
+    #[test]
+    fn what_would_be_another_answer_is_not_delivered() {
+        for (word, plain, modified) in [
+            ("Ctrl+C", true, true),
+            ("Ctrl+/", true, true),
+            ("Alt+ArrowUp", true, true),
+            ("Ctrl+Shift+ArrowLeft", true, true),
+            ("Ctrl+PageDown", true, true),
+            ("Alt+D", true, true),
+            ("Alt+Shift+D", true, true),
+            ("Alt+Enter", true, true),
+            ("Ctrl+Shift+V", false, true),
+            ("Ctrl+I", false, true),
+            ("Ctrl+M", false, true),
+            ("Ctrl+[", false, true),
+            ("Ctrl+H", false, true),
+            ("Ctrl+Backspace", false, false),
+            ("Ctrl+;", false, true),
+            ("Ctrl+Alt+Enter", false, true),
+            ("Meta+C", false, false),
+        ] {
+            let chord = output(word);
+            assert_eq!(Level::Plain.delivers(&chord), plain, "{word}");
+            assert_eq!(Level::ModifyOtherKeys.delivers(&chord), modified, "{word}");
+            assert!(Level::Enhanced(Granted::all()).delivers(&chord), "{word}");
         }
     }
 

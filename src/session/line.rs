@@ -1,7 +1,7 @@
 //! The line being typed: what stands, what is due, what was missed.
 
 use super::Counts;
-use crate::drill::{Flow, Prompt};
+use crate::drill::Flow;
 use crate::keyboard::{NamedKey, Output};
 use crate::units::Micros;
 
@@ -18,7 +18,7 @@ pub enum Standing {
 /// one slip can't run through a whole line.
 pub const MOST_WRONG: usize = 6;
 
-/// One prompt in work.
+/// A line of outputs in work.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     flow: Flow,
@@ -45,17 +45,22 @@ pub(super) enum Change {
 }
 
 impl Line {
-    /// The line of `prompt`, nothing typed.
-    pub fn new(prompt: &Prompt, flow: Flow) -> Self {
+    /// The line of `items`, nothing typed.
+    pub fn new(items: &[Output], flow: Flow) -> Self {
         Self {
             flow,
-            missed: vec![false; prompt.items.len()],
-            items: prompt.items.clone(),
+            missed: vec![false; items.len()],
+            items: items.to_vec(),
             standing: Vec::new(),
             stream: 0,
             fixes: 0,
             time: Micros::ZERO,
         }
+    }
+
+    /// How it goes on after a wrong key.
+    pub const fn flow(&self) -> Flow {
+        self.flow
     }
 
     /// What is to be typed.

@@ -1,5 +1,6 @@
 //! The session engine: events in, judged keystrokes out. Pure and replayable.
 
+mod editing;
 mod effect;
 mod engine;
 mod event;
@@ -8,9 +9,11 @@ mod level;
 mod line;
 pub mod metrics;
 mod tally;
+mod work;
 
+pub use editing::{Edited, Editing, Told};
 pub use effect::{DrillResult, Due, Effect};
-pub use engine::{Session, Spec};
+pub use engine::{SHOW_AFTER, SHOW_AFTER_MISSES, SHOW_KEY, Session, Spec};
 pub use event::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
 pub use keystroke::{Flags, Keystroke, Verdict, timed};
 pub use level::{Granted, Level};

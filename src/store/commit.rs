@@ -2,10 +2,10 @@
 
 use super::Store;
 use super::error::StoreError;
-use super::record::{Body, DrillEnd, LayoutRecord, SessionRecord, WholeDrill};
-use super::rollup;
+use super::record::{Body, DrillEnd, DrillRecord, LayoutRecord, SessionRecord, WholeDrill};
 use super::sketch::Sketch;
-use super::tally::{Sums, Tally};
+use super::tally::{Sums, Totals};
+use super::{recall, rollup};
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
 use std::collections::BTreeMap;
 
@@ -40,11 +40,14 @@ impl Store {
         let mut new = 0;
         for drill in drills {
             let sums = drill.sums(session.start.started);
-            let Some(drill_id) = insert_drill(&tx, session_id, drill, &sums)? else { continue };
+            let inserted = insert_drill(&tx, session_id, &drill.start, &drill.end, sums.totals)?;
+            let Some(drill_id) = inserted else { continue };
             new += 1;
             let own = match &drill.body {
                 Body::Rows(rows) => {
                     insert_rows(&tx, &mut outputs, drill_id, rows)?;
+                    let ids = (layout_id, drill_id);
+                    recall::insert(&tx, &mut outputs, ids, session.start.started, rows)?;
                     false
                 }
                 Body::Sums(_) => true,
@@ -71,7 +74,7 @@ pub(super) fn int(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
 }
 
-fn layout_id(tx: &Transaction<'_>, layout: &LayoutRecord) -> Sql<i64> {
+pub(super) fn layout_id(tx: &Transaction<'_>, layout: &LayoutRecord) -> Sql<i64> {
     let hash = layout.hash();
     let known: Option<i64> = tx
         .prepare_cached("SELECT layout_id FROM layouts WHERE hash_sha256 = ?1")?
@@ -94,7 +97,11 @@ fn layout_id(tx: &Transaction<'_>, layout: &LayoutRecord) -> Sql<i64> {
     Ok(id)
 }
 
-fn session_id(tx: &Transaction<'_>, session: &SessionRecord, layout_id: i64) -> Sql<i64> {
+pub(super) fn session_id(
+    tx: &Transaction<'_>,
+    session: &SessionRecord,
+    layout_id: i64,
+) -> Sql<i64> {
     let start = &session.start;
     // Until it says otherwise a session counts as cut short.
     tx.prepare_cached(
@@ -117,21 +124,20 @@ fn session_id(tx: &Transaction<'_>, session: &SessionRecord, layout_id: i64) -> 
 }
 
 /// The new drill's id; none where it is there already.
-fn insert_drill(
+pub(super) fn insert_drill(
     tx: &Transaction<'_>,
     session_id: i64,
-    drill: &WholeDrill,
-    sums: &Tally,
+    start: &DrillRecord,
+    end: &DrillEnd,
+    totals: Totals,
 ) -> Sql<Option<i64>> {
-    let start = &drill.start;
     let known = tx
         .prepare_cached("SELECT 1 FROM drills WHERE uid = ?1")?
         .exists([start.uid.0.as_slice()])?;
     if known {
         return Ok(None);
     }
-    let text = drill.end.text;
-    let totals = sums.totals;
+    let text = end.text;
     tx.prepare_cached(
         "INSERT INTO drills (uid, session_id, ordinal, title, cluster_word, flow_word, \
          source_word, started_at_us, active_us, ended_word, n_keystrokes, n_hits, n_misses, \
@@ -148,8 +154,8 @@ fn insert_drill(
         start.flow,
         start.source,
         int(start.started_at_us),
-        int(drill.end.active.0),
-        drill.end.ended.word(),
+        int(end.active.0),
+        end.ended.word(),
         int(totals.n_keystrokes),
         int(totals.n_hits),
         int(totals.n_misses),
@@ -191,7 +197,7 @@ impl Outputs {
     }
 }
 
-fn insert_rows(
+pub(super) fn insert_rows(
     tx: &Transaction<'_>,
     outputs: &mut Outputs,
     drill_id: i64,

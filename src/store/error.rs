@@ -68,10 +68,8 @@ pub enum StoreError {
         /// The file.
         path: PathBuf,
     },
-    /// The copy before a change of schema failed.
-    #[error(
-        "no copy of '{path}' could be made before bringing it up to date ({why}): it was left as it is"
-    )]
+    /// The copy before a change of the whole failed.
+    #[error("no copy of '{path}' could be made before changing it ({why}): it was left as it is")]
     Backup {
         /// The database.
         path: PathBuf,

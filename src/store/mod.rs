@@ -7,14 +7,18 @@
 //! of a text of the person's own are sums, never keystrokes; see `docs/data.md`.
 
 mod commit;
+mod course;
 mod error;
 mod export;
 mod fold;
 mod hex;
 mod journal;
+mod model;
+mod past;
 mod paths;
 mod query;
 mod ranges;
+mod recall;
 mod record;
 mod rollup;
 mod schema;
@@ -24,11 +28,15 @@ mod tally;
 #[cfg(test)]
 mod tests;
 mod verify;
+mod versions;
 pub mod wall_clock;
 
+pub use course::ItemDay;
 pub use error::StoreError;
 pub use export::{Cell, ExportError, Table};
 pub use fold::FoldReport;
+pub use model::{DrillRead, KeptModel, Wish};
+pub use past::{PastDrill, PastSession};
 pub use paths::{NoHome, Places, data_dir};
 pub use query::{Before, ItemResult, LayerResult, SwitchResult, Totals};
 pub use ranges::{Days, Figures, ItemName, PracticeDay, Step};
@@ -39,6 +47,7 @@ pub use schema::SCHEMA;
 pub use sitting::{Closed, Sitting};
 pub use sketch::Sketch;
 pub use verify::Integrity;
+pub use versions::Carried;
 pub use wall_clock::WallTime;
 
 use rusqlite::{Connection, OpenFlags};
@@ -127,6 +136,7 @@ impl Store {
             connection.busy_timeout(BUSY)?;
             connection.set_prepared_statement_cache_capacity(32);
             connection.pragma_update(None, "foreign_keys", true)?;
+            versions::prepare(&connection)?;
             Ok(connection)
         };
         let connection = open().map_err(|error| StoreError::of(&path, &error))?;

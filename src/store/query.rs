@@ -5,6 +5,7 @@ use super::commit::sums_of;
 use super::error::StoreError;
 use super::record::{Uid, position_of, timed, verdict_of};
 use super::tally::Sums;
+use super::versions::still_so;
 use super::wall_clock::WallTime;
 use crate::keyboard::{Output, Position};
 use crate::layout::{Cluster, LayerId};
@@ -18,10 +19,13 @@ const RECENT_DAYS: i32 = 14;
 
 // CROSS JOIN keeps SQLite to this order of tables, which goes straight to the
 // days in question; left to itself it reads all the years of a layout.
-pub(super) const ITEMS_SINCE: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, l.name, i.position_code, \
+pub(super) const ITEMS_SINCE: &str = concat!(
+    "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, l.name, i.position_code, \
      o.text FROM layouts y CROSS JOIN layers l USING (layout_id) \
      CROSS JOIN item_days i ON i.layout_id = l.layout_id AND i.layer = l.layer \
-     CROSS JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.day_local >= ?2";
+     CROSS JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.day_local >= ?2",
+    still_so!()
+);
 pub(super) const SWITCHES_SINCE: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, f.name, t.name \
      FROM layouts y CROSS JOIN layers f USING (layout_id) CROSS JOIN layers t USING (layout_id) \
      CROSS JOIN switch_days i ON i.layout_id = y.layout_id AND i.from_layer = f.layer \
@@ -36,8 +40,6 @@ pub struct LayerResult {
     pub cluster: String,
     /// The last day on which it was practised, in local days since 1970-01-01.
     pub last_day: i32,
-    /// How many drills of its cluster there have been in all.
-    pub n_drills: u64,
     /// Presses due on it in the 14 days up to `last_day`, own texts included.
     pub n_keystrokes: u64,
     /// Hits among them.
@@ -192,7 +194,7 @@ impl Store {
         let mut sheets: BTreeMap<String, Sheet> = BTreeMap::new();
         let mut statement = self.connection.prepare_cached(
             "SELECT l.layout_id, l.layer, l.name, l.cluster_word, \
-             (SELECT max(day_local) FROM item_days i \
+             (SELECT max(day_local) FROM layer_days i \
               WHERE i.layout_id = l.layout_id AND i.layer = l.layer) \
              FROM layers l JOIN layouts USING (layout_id) WHERE layouts.name = ?1 \
              ORDER BY l.layout_id",
@@ -218,7 +220,7 @@ impl Store {
             let mut sums = Sums::default();
             for (layout_id, index) in sheet.places {
                 let mut statement = self.connection.prepare_cached(
-                    "SELECT n_keystrokes, n_hits, n_misses, latency_sketch FROM item_days \
+                    "SELECT n_keystrokes, n_hits, n_misses, latency_sketch FROM layer_days \
                      WHERE layout_id = ?1 AND layer = ?2 AND day_local > ?3",
                 )?;
                 let since = sheet.last_day - RECENT_DAYS;
@@ -227,19 +229,11 @@ impl Store {
                     sums.merge(&sums_of(row)?);
                 }
             }
-            let n_drills: i64 = self
-                .connection
-                .prepare_cached(
-                    "SELECT count(*) FROM drills JOIN sessions USING (session_id) \
-                     JOIN layouts USING (layout_id) WHERE layouts.name = ?1 AND cluster_word = ?2",
-                )?
-                .query_row([layout, &sheet.cluster], |row| row.get(0))?;
             let judged = Some(sums.n_hits + sums.n_misses).filter(|&judged| judged > 0);
             let result = LayerResult {
                 layer,
                 cluster: sheet.cluster,
                 last_day: sheet.last_day,
-                n_drills: n_drills.cast_unsigned(),
                 n_keystrokes: sums.n_keystrokes,
                 n_hits: sums.n_hits,
                 n_misses: sums.n_misses,
@@ -354,7 +348,10 @@ impl Store {
              JOIN outputs o ON o.output_id = k.expected_id \
              LEFT JOIN layers t ON t.layout_id = s.layout_id AND t.layer = k.layer \
              LEFT JOIN layers f ON f.layout_id = s.layout_id AND f.layer = k.previous_layer \
-             WHERE d.session_id = ?1 AND d.cluster_word = ?2",
+             WHERE d.session_id = ?1 AND d.cluster_word = ?2 \
+             AND NOT EXISTS (SELECT 1 FROM temp.changed_items c \
+             WHERE c.layout_id = s.layout_id AND c.layer = k.layer \
+             AND c.position_code = k.position_code AND c.output_id = k.expected_id)",
         )?;
         let mut rows = statement.query(params![session_id, cluster.word()])?;
         while let Some(row) = rows.next()? {

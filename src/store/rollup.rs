@@ -5,6 +5,7 @@
 //! made anew.
 
 use super::commit::{Outputs, int, sums_of};
+use super::course;
 use super::tally::{Sums, Tally};
 use super::verify::raw_tallies;
 use super::wall_clock::month_of;
@@ -80,7 +81,7 @@ impl Rollup {
         self.key.iter().map(|&column| if column == TIME { time } else { column }).collect()
     }
 
-    /// Takes `more` into the row at `key`.
+    /// Takes `more` into the row at `key`; returns what it holds now.
     fn add(
         &self,
         tx: &Transaction<'_>,
@@ -88,7 +89,7 @@ impl Rollup {
         key: &[i64],
         more: &Sums,
         active_us: u64,
-    ) -> Sql<()> {
+    ) -> Sql<Sums> {
         let (table, columns) = (self.table(grain), self.columns(grain));
         let at: Vec<String> = columns
             .iter()
@@ -134,11 +135,11 @@ impl Rollup {
             ))?
             .execute(params_from_iter(values))?;
         }
-        Ok(())
+        Ok(whole)
     }
 
     /// Takes `more` into the day at `key` and, where `months` says so, into
-    /// its month.
+    /// its month; returns what the day holds now.
     fn add_day(
         &self,
         tx: &Transaction<'_>,
@@ -146,14 +147,14 @@ impl Rollup {
         more: &Sums,
         active_us: u64,
         months: bool,
-    ) -> Sql<()> {
-        self.add(tx, Grain::Day, key, more, active_us)?;
+    ) -> Sql<Sums> {
+        let whole = self.add(tx, Grain::Day, key, more, active_us)?;
         if months {
             let day = i32::try_from(key[self.time]).unwrap_or(0);
             key[self.time] = month_of(day).into();
             self.add(tx, Grain::Month, key, more, active_us)?;
         }
-        Ok(())
+        Ok(whole)
     }
 
     /// The rows of `grain`, as sums by month; damaged ones are left out.
@@ -239,7 +240,11 @@ fn add_tally(
         let (day, code) = (key.day_local.into(), key.position_code.into());
         let output_id = outputs.id(tx, &key.output)?;
         let mut at = [layout_id, key.layer.into(), day, code, output_id, own];
-        ITEMS.add_day(tx, &mut at, sums, 0, months)?;
+        let whole = ITEMS.add_day(tx, &mut at, sums, 0, months)?;
+        if months {
+            let item = [layout_id, key.layer.into(), code, output_id];
+            course::put(tx, item, key.day_local, &whole, own)?;
+        }
     }
     for (key, sums) in &sums.switches {
         let day = key.day_local.into();
@@ -254,33 +259,33 @@ fn add_tally(
 }
 
 /// Makes the sums of shipped drills anew from the raw keystrokes, and all
-/// months from their days. Days of the person's own texts stay, since nothing
+/// months and courses from their days. Days of the person's own texts stay, since nothing
 /// else is kept of them.
 pub(super) fn rebuild(tx: &Transaction<'_>) -> Sql<()> {
-    let by_layout = raw_tallies(tx)?;
     for rollup in ALL {
         tx.execute(&format!("DELETE FROM {} WHERE own = 0", rollup.table(Grain::Day)), [])?;
     }
     let mut outputs = Outputs::default();
-    for (&layout_id, tally) in &by_layout {
-        add_tally(tx, &mut outputs, layout_id, tally, false, false)?;
-    }
+    raw_tallies(tx, |layout_id, tally| {
+        add_tally(tx, &mut outputs, layout_id, tally, false, false)
+    })?;
     for rollup in ALL {
         rollup.fill_months(tx)?;
     }
-    Ok(())
+    course::fill(tx)
 }
 
 /// Fills what schema 2 brought: layers from raw keystrokes or, for the
 /// person's own texts, from their items (their active time is not known), and
 /// all months from days.
 pub(super) fn fill(tx: &Transaction<'_>) -> Sql<()> {
-    for (&layout_id, tally) in &raw_tallies(tx)? {
+    raw_tallies(tx, |layout_id, tally| {
         for (key, whole) in &tally.layers {
             let at = [layout_id, key.layer.into(), key.day_local.into(), 0];
             LAYERS.add(tx, Grain::Day, &at, &whole.sums, whole.active_us)?;
         }
-    }
+        Ok(())
+    })?;
     let mut own: BTreeMap<Vec<i64>, Sums> = BTreeMap::new();
     let mut statement = tx.prepare(
         "SELECT n_keystrokes, n_hits, n_misses, latency_sketch, layout_id, layer, day_local \

@@ -1,7 +1,7 @@
 //! Bringing a database up to date.
 
 use super::error::StoreError;
-use super::rollup;
+use super::{course, rollup};
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 use std::path::{Path, PathBuf};
 
@@ -28,6 +28,9 @@ pub(super) const MIGRATIONS: &[Migration] = &[
         sql: include_str!("migrations/002_layers_and_months.sql"),
         then: Some(rollup::fill),
     },
+    Migration { sql: include_str!("migrations/003_item_courses.sql"), then: Some(course::fill) },
+    Migration::sql(include_str!("migrations/004_models_and_wishes.sql")),
+    Migration::sql(include_str!("migrations/005_recall_answers.sql")),
 ];
 
 /// The newest schema that this program knows.
@@ -73,7 +76,11 @@ pub(super) fn migrate(
     if found == known {
         return Ok(None);
     }
-    let copy = if found > 0 { Some(backup(connection, path, found)?) } else { None };
+    let copy = if found > 0 {
+        Some(backup(connection, path, &format!("before-schema-{}", found + 1))?)
+    } else {
+        None
+    };
     let tx = connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(of)?;
     // Another window may have done it while this one waited for the lock.
     let found = check(&tx, path, known)?;
@@ -89,11 +96,16 @@ pub(super) fn migrate(
     Ok(copy)
 }
 
-/// Copies the database beside itself, under a name that is still free.
-fn backup(connection: &Connection, path: &Path, schema: i64) -> Result<PathBuf, StoreError> {
+/// Copies the database beside itself, under a name that begins with `stem` and
+/// is still free.
+pub(super) fn backup(
+    connection: &Connection,
+    path: &Path,
+    stem: &str,
+) -> Result<PathBuf, StoreError> {
     let failed = |why: String| StoreError::Backup { path: path.to_owned(), why };
     for n in 1..1000 {
-        let copy = path.with_file_name(format!("before-schema-{}-{n}.sqlite", schema + 1));
+        let copy = path.with_file_name(format!("{stem}-{n}.sqlite"));
         match super::create_private(&copy) {
             Ok(_) => {}
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => continue,

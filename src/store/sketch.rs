@@ -74,8 +74,10 @@ impl Sketch {
         if crc32fast::hash(body).to_be_bytes() != *crc {
             return None;
         }
-        let inner = DDSketch::from_java_bytes(body).ok()?;
-        DDSketch::default().merge(&inner).ok()?;
+        let mut inner = DDSketch::from_java_bytes(body).ok()?;
+        // Refuses another configuration. Nothing is merged into it, not the
+        // other way round, which would copy all its bins.
+        inner.merge(&DDSketch::default()).ok()?;
         Some(Self { inner })
     }
 }

@@ -43,11 +43,15 @@ pub(super) struct LayerSums {
 impl LayerSums {
     fn add(&mut self, row: &Row) {
         self.sums.add(row);
-        let idle = Flags::PAUSE | Flags::INTERRUPTED;
-        if !Flags::from_bits_retain(row.flag_bits).intersects(idle) {
-            self.active_us = self.active_us.saturating_add(row.latency_us.unwrap_or(0));
-        }
+        self.active_us = self.active_us.saturating_add(active_us(row));
     }
+}
+
+/// What a keystroke adds to the time of its layer.
+pub(super) fn active_us(row: &Row) -> u64 {
+    let idle = Flags::PAUSE | Flags::INTERRUPTED;
+    let is_idle = Flags::from_bits_retain(row.flag_bits).intersects(idle);
+    if is_idle { 0 } else { row.latency_us.unwrap_or(0) }
 }
 
 /// Counts and latencies of one item or switch.
@@ -89,6 +93,19 @@ pub(super) struct Totals {
     pub n_hits: u64,
     pub n_misses: u64,
     pub n_repairs: u64,
+}
+
+impl Totals {
+    /// Takes in one keystroke.
+    pub fn add(&mut self, verdict_code: u8) {
+        self.n_keystrokes += 1;
+        match verdict_of(verdict_code) {
+            Some(Verdict::Hit) => self.n_hits += 1,
+            Some(Verdict::Miss) => self.n_misses += 1,
+            Some(Verdict::Repair) => self.n_repairs += 1,
+            None => {}
+        }
+    }
 }
 
 /// Sums by item, switch and layer. Sorted by what they are of, so that they don't
@@ -147,13 +164,7 @@ impl Tally {
 
     /// Takes in one keystroke.
     pub fn add(&mut self, started: WallTime, row: &Row) {
-        self.totals.n_keystrokes += 1;
-        match verdict_of(row.verdict_code) {
-            Some(Verdict::Hit) => self.totals.n_hits += 1,
-            Some(Verdict::Miss) => self.totals.n_misses += 1,
-            Some(Verdict::Repair) => self.totals.n_repairs += 1,
-            None => {}
-        }
+        self.totals.add(row.verdict_code);
         let day_local = started.day_local(row.at_us);
         let item = ItemKey {
             day_local,

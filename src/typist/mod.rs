@@ -16,9 +16,11 @@
 //!        + first of the day        the first time that a key comes up that day
 //! ```
 //!
-//! Where each figure comes from stands at [`Person`]'s fields.
+//! Where each figure comes from stands at [`Person`]'s fields. What has to be
+//! remembered is remembered or not by a [`Memory`] that fades.
 
 mod hands;
+mod memory;
 mod person;
 mod play;
 mod skill;
@@ -26,6 +28,7 @@ mod slip;
 mod text;
 
 pub use hands::{Motor, strokes_of};
+pub use memory::Memory;
 pub use person::Person;
 pub use play::Typist;
 pub use skill::Skill;

@@ -18,6 +18,8 @@ pub enum Place {
     Practice,
     /// The result of a drill.
     Result,
+    /// The result of a drill of editing tasks.
+    Edited,
     /// The break that is offered.
     Break,
     /// Looking at progress.
@@ -115,6 +117,8 @@ pub enum Action {
     Previous,
     /// The other figure, or the next order; the other way to open a layer.
     Turn,
+    /// Pin what is chosen, leave it out, take it in again.
+    Wish,
     /// One more layer.
     Add,
     /// One layer less.
@@ -181,6 +185,20 @@ pub const BINDINGS: &[Binding] = &[
         label: "begin",
     },
     Binding {
+        places: &[P::Start],
+        keys: &[Char(' ')],
+        shown: "Space",
+        action: A::Wish,
+        label: "pin, leave out",
+    },
+    Binding {
+        places: &[P::Start],
+        keys: &[Char('p'), Named(N::F2)],
+        shown: "p",
+        action: A::Progress,
+        label: "progress",
+    },
+    Binding {
         places: &[P::Welcome, P::Start, P::Help],
         keys: &[Named(N::ArrowUp)],
         shown: "↑",
@@ -193,13 +211,6 @@ pub const BINDINGS: &[Binding] = &[
         shown: "↓",
         action: A::Down,
         label: "down",
-    },
-    Binding {
-        places: &[P::Start],
-        keys: &[Char('p'), Named(N::F2)],
-        shown: "p",
-        action: A::Progress,
-        label: "progress",
     },
     Binding {
         places: VIEWS,
@@ -266,18 +277,46 @@ pub const BINDINGS: &[Binding] = &[
         label: "a minute more",
     },
     Binding {
-        places: &[P::Result],
+        places: &[P::Result, P::Edited],
         keys: &[Named(N::Enter)],
         shown: "Enter",
         action: A::Go,
-        label: "next drill",
+        label: "next",
     },
     Binding {
-        places: &[P::Result],
+        places: &[P::Edited],
+        keys: &[Named(N::ArrowRight), Char(' ')],
+        shown: "→",
+        action: A::More,
+        label: "next step",
+    },
+    Binding {
+        places: &[P::Edited],
+        keys: &[Named(N::ArrowLeft)],
+        shown: "←",
+        action: A::Less,
+        label: "step back",
+    },
+    Binding {
+        places: &[P::Edited],
+        keys: &[Named(N::ArrowDown), Named(N::Tab)],
+        shown: "↓",
+        action: A::Down,
+        label: "next task",
+    },
+    Binding {
+        places: &[P::Edited],
+        keys: &[Named(N::ArrowUp)],
+        shown: "↑",
+        action: A::Up,
+        label: "task before",
+    },
+    Binding {
+        places: &[P::Result, P::Edited],
         keys: &[Named(N::Backspace)],
         shown: "Backspace",
         action: A::Again,
-        label: "the same again",
+        label: "again",
     },
     Binding {
         places: &[P::Break],
@@ -315,7 +354,7 @@ pub const BINDINGS: &[Binding] = &[
         label: "leave at once",
     },
     Binding {
-        places: &[P::Welcome, P::Start, P::Result, P::Break],
+        places: &[P::Welcome, P::Start, P::Result, P::Edited, P::Break],
         keys: &[Char('?'), Named(N::F1)],
         shown: "? F1",
         action: A::Help,
@@ -329,7 +368,7 @@ pub const BINDINGS: &[Binding] = &[
         label: "leave",
     },
     Binding {
-        places: &[P::Result, P::Break],
+        places: &[P::Result, P::Edited, P::Break],
         keys: &[Named(N::Escape)],
         shown: "Esc",
         action: A::Back,
@@ -343,7 +382,7 @@ pub const BINDINGS: &[Binding] = &[
         label: "close",
     },
     Binding {
-        places: &[P::Welcome, P::Start, P::Result, P::Break, P::Help],
+        places: &[P::Welcome, P::Start, P::Result, P::Edited, P::Break, P::Help],
         keys: &[Ctrl('c')],
         shown: "Ctrl+C",
         action: A::Quit,
@@ -558,7 +597,7 @@ mod tests {
 
     #[test]
     fn no_key_has_two_meanings_at_one_place() {
-        let places = [P::Welcome, P::Start, P::Practice, P::Result, P::Break, P::Help];
+        let places = [P::Welcome, P::Start, P::Practice, P::Result, P::Edited, P::Break, P::Help];
         for place in places.into_iter().chain(MAKING).chain(VIEWS.iter().copied()) {
             let keys: Vec<Key> = at(place).flat_map(|b| b.keys.iter().copied()).collect();
             for (n, key) in keys.iter().enumerate() {
@@ -574,7 +613,7 @@ mod tests {
 
     #[test]
     fn every_other_place_has_a_way_back() {
-        let places = [P::Welcome, P::Start, P::Result, P::Break, P::Help];
+        let places = [P::Welcome, P::Start, P::Result, P::Edited, P::Break, P::Help];
         for place in places.into_iter().chain(MAKING).chain(VIEWS.iter().copied()) {
             let escape = Stroke::named(N::Escape, Modifiers::empty());
             assert_eq!(action(place, &escape), Some(A::Back), "{place:?}");

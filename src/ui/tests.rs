@@ -5,11 +5,13 @@ use super::app::{App, Config, Opening};
 use super::keymap::Place;
 use super::run::{App as _, News};
 use super::screen::help;
+use super::screen::progress::Asked;
 use super::theme::{Ground, Theme};
 use crate::drill::{What, offers};
-use crate::keyboard::{Modifiers, NamedKey, Output};
+use crate::editor::common;
+use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 use crate::layout::{Cluster, RouteTable, shipped};
-use crate::practice::Material;
+use crate::practice::{Material, Wanted};
 use crate::session::{Event, EventKind, KeyEvent, Stroke};
 use crate::units::Micros;
 use ratatui::buffer::Buffer;
@@ -32,20 +34,33 @@ struct Stage {
 }
 
 impl Stage {
-    fn new(layout: &str, opening: Opening, theme: Theme, (width, height): (u16, u16)) -> Self {
+    fn new(layout: &str, opening: Opening, theme: Theme, size: (u16, u16)) -> Self {
+        Self::of(layout, opening, theme, size, false)
+    }
+
+    fn of(
+        layout: &str,
+        opening: Opening,
+        theme: Theme,
+        (width, height): (u16, u16),
+        invented: bool,
+    ) -> Self {
         let home = TempDir::new().unwrap();
         let layout = Arc::new(shipped::load(layout).unwrap());
         let routes = Arc::new(RouteTable::build(&layout));
         let config = Config {
             offers: offers(&layout, &routes),
             drills_of: None,
+            old_layout: None,
             player: None,
             layout,
             routes,
             data: home.path().join("etude"),
+            bindings: Arc::new(common().unwrap().clone()),
             seed: Some(7),
             minutes: 10,
             break_after: 10,
+            invented,
             theme,
         };
         let terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
@@ -56,8 +71,10 @@ impl Stage {
     }
 
     fn practice(what: What, theme: Theme, size: (u16, u16)) -> Self {
-        let opening =
-            Opening::Practice { material: Some(Material::Rotation(vec![what])), first: false };
+        let opening = Opening::Practice {
+            wanted: Wanted::Fixed(Material::Rotation(vec![what])),
+            first: false,
+        };
         Self::new("tern-split", opening, theme, size)
     }
 
@@ -71,6 +88,12 @@ impl Stage {
         self.now_us += 140_000 + (self.now_us / 1000 * 7919 % 130) * 1000;
         let stroke = match output {
             Output::Key(key) => Stroke::named(*key, Modifiers::empty()),
+            Output::Chord(Chord { modifiers, key: ChordKey::Named(key) }) => {
+                Stroke::named(*key, *modifiers)
+            }
+            Output::Chord(Chord { modifiers, key: ChordKey::Char(c) }) => {
+                Stroke { modifiers: *modifiers, ..Stroke::char(*c) }
+            }
             other => Stroke::char(other.as_char().unwrap()),
         };
         self.news(EventKind::Key(KeyEvent::press(stroke)));
@@ -188,6 +211,58 @@ fn a_line_in_work() {
     }
 }
 
+const MOVEMENT: What = What::Cluster(Cluster::Navigation);
+
+#[test]
+fn an_editing_task_in_work() {
+    for (name, size, theme, keys) in [
+        ("edit_80x24_dark", (80, 24), DARK, 0),
+        ("edit_100x40_light", (100, 40), LIGHT, 9),
+        ("edit_80x24_plain", (80, 24), Theme::PLAIN, 16),
+        ("edit_40x12_ascii", (40, 12), ASCII, 16),
+    ] {
+        let mut stage = Stage::practice(MOVEMENT, theme, size);
+        // By the book, so that each size shows the same task.
+        for _ in 0..keys {
+            let due = stage.due().unwrap();
+            stage.strike(&due);
+        }
+        insta::assert_snapshot!(name, stage.seen());
+    }
+}
+
+#[test]
+fn keys_that_lead_away_are_told_and_the_next_key_is_shown_when_asked_for() {
+    let mut stage = Stage::practice(MOVEMENT, DARK, (80, 24));
+    stage.strike(&Output::Key(NamedKey::F5));
+    assert!(stage.seen().contains("F5 does nothing here"));
+    assert!(stage.seen().contains("? shows the next key"));
+    stage.strike(&Output::char('?'));
+    insta::assert_snapshot!("edit_shown_80x24_dark", stage.seen());
+    stage.strike(&Output::Key(NamedKey::Backspace));
+    assert!(stage.seen().contains("taken back"));
+}
+
+#[test]
+fn a_drill_of_editing_tasks_done() {
+    for (name, size, theme) in [
+        ("edited_80x24_dark", (80, 24), DARK),
+        ("edited_100x40_light", (100, 40), LIGHT),
+        ("edited_40x12_ascii", (40, 12), ASCII),
+    ] {
+        let mut stage = Stage::practice(MOVEMENT, theme, size);
+        stage.type_due(10_000);
+        assert!(!stage.seen().contains("next drill"), "keys are told when they hold");
+        stage.keys(&[NamedKey::ArrowUp, NamedKey::ArrowUp, NamedKey::ArrowRight]);
+        insta::assert_snapshot!(name, stage.seen());
+        let (down, right) = (NamedKey::ArrowDown, NamedKey::ArrowRight);
+        stage.keys(&[down, down, right, right, right]);
+        assert!(stage.seen().contains("there; "), "{}", stage.seen());
+        stage.keys(&[NamedKey::Enter]);
+        assert!(stage.seen().contains("drill 2"));
+    }
+}
+
 /// The README's screen is one that the program draws.
 #[test]
 fn the_readme_shows_a_real_screen_and_the_cautions() {
@@ -204,6 +279,61 @@ fn the_readme_shows_a_real_screen_and_the_cautions() {
         let begin = caution.split(" of active practice").next().unwrap();
         assert!(words(readme).contains(begin), "the README lacks: {caution}");
     }
+}
+
+const SHORTCUTS: What = What::Cluster(Cluster::Shortcuts);
+
+#[test]
+fn actions_are_asked_for_by_what_they_do() {
+    let mut stage = Stage::practice(SHORTCUTS, DARK, (80, 24));
+    insta::assert_snapshot!("strike_80x24_dark", stage.seen());
+    stage.strike(&"Ctrl+G".parse().unwrap());
+    assert!(stage.seen().contains("struck Ctrl+G: not this one"), "it is not given away");
+    stage.strike(&Output::char('?'));
+    insta::assert_snapshot!("strike_shown_80x24_dark", stage.seen());
+    let mut until = |words: &str| {
+        while !stage.seen().contains(words) {
+            stage.type_due(1);
+        }
+        stage.seen()
+    };
+    insta::assert_snapshot!("strike_change_80x24_dark", until("before"));
+    insta::assert_snapshot!("strike_sequence_80x24_dark", until("one after another"));
+}
+
+#[test]
+fn one_key_is_compared_with_the_chord_by_hand() {
+    for (name, size, theme) in [
+        ("80x24_dark", (80, 24), DARK),
+        ("100x40_light", (100, 40), LIGHT),
+        ("40x12_ascii", (40, 12), ASCII),
+    ] {
+        let mut stage = Stage::practice(SHORTCUTS, theme, size);
+        for _ in 0..2 {
+            stage.type_due(10_000);
+            stage.keys(&[NamedKey::Enter]);
+        }
+        stage.type_due(5);
+        insta::assert_snapshot!(format!("strike_by_hand_{name}"), stage.seen());
+        stage.type_due(10_000);
+        stage.settle();
+        insta::assert_snapshot!(format!("result_by_hand_{name}"), stage.seen());
+    }
+}
+
+#[test]
+fn an_answer_that_does_not_come_is_shown() {
+    let mut stage = Stage::practice(SHORTCUTS, DARK, (80, 24));
+    let hint = "? shows the answer";
+    assert!(stage.seen().contains(hint));
+    let wake = stage.app.next_wake().unwrap();
+    stage.now_us = wake.0 - 1;
+    stage.news(EventKind::Tick);
+    assert!(stage.seen().contains(hint));
+    stage.now_us = wake.0;
+    stage.news(EventKind::Tick);
+    assert!(!stage.seen().contains(hint) && stage.seen().contains("strike c"));
+    assert_eq!(stage.app.next_wake(), None, "nothing more comes by itself");
 }
 
 #[test]
@@ -293,6 +423,7 @@ fn ascii_screens_are_ascii() {
     let mut stages = vec![
         start((80, 24), ASCII),
         Stage::practice(What::Thumbs, ASCII, (80, 24)),
+        Stage::practice(MOVEMENT, ASCII, (80, 24)),
         Stage::new("tern-split", Opening::Start { first: true }, ASCII, (80, 24)),
     ];
     let mut done = Stage::practice(What::Cluster(Cluster::Symbols), ASCII, (80, 24));
@@ -307,6 +438,38 @@ fn ascii_screens_are_ascii() {
     }
 }
 
+#[test]
+fn every_screen_of_an_invented_history_says_so_in_its_head() {
+    for theme in [DARK, ASCII] {
+        for size in [(80, 24), (100, 40), (79, 16), (60, 15), (40, 12), (40, 11), (40, 10)] {
+            let stage = |opening| Stage::of("tern-split", opening, theme, size, true);
+            let all = Material::Rotation(vec![What::Thumbs]);
+            let practice =
+                || Opening::Practice { wanted: Wanted::Fixed(all.clone()), first: false };
+            let mut stages = vec![
+                stage(Opening::Start { first: true }),
+                stage(Opening::Start { first: false }),
+                stage(Opening::Progress(Asked::default())),
+                stage(practice()),
+            ];
+            let mut done = stage(practice());
+            done.type_due(10_000);
+            stages.push(done);
+            let mut help = stage(Opening::Start { first: false });
+            help.strike(&Output::char('?'));
+            stages.push(help);
+            for stage in &mut stages {
+                let seen = stage.seen();
+                let head: Vec<&str> = seen.lines().take(2).collect();
+                assert!(head.iter().any(|row| row.contains("invented history")), "{seen}");
+                assert!(head.iter().any(|row| row.contains("thrown away")), "{seen}");
+                let plain = Stage::new("tern-split", Opening::Start { first: false }, theme, size);
+                assert!(!{ plain }.seen().contains("invented"));
+            }
+        }
+    }
+}
+
 /// 0×0 to 100×40 in steps that hit every breakpoint's neighbourhood.
 #[test]
 fn no_size_panics() {
@@ -317,10 +480,16 @@ fn no_size_panics() {
         let mut working = Stage::practice(What::Cluster(Cluster::Punctuation), theme, (80, 24));
         working.type_due(12);
         working.strike(&Output::char('漢'));
+        let mut editing = Stage::practice(MOVEMENT, theme, (80, 24));
+        editing.type_due(12);
+        let mut edited = Stage::practice(MOVEMENT, theme, (80, 24));
+        edited.type_due(10_000);
         let mut stages = vec![
             Stage::new("tern-laptop", Opening::Start { first: true }, theme, (80, 24)),
             start((80, 24), theme),
             working,
+            editing,
+            edited,
             done,
         ];
         for width in sizes() {
@@ -347,7 +516,7 @@ fn every_shipped_layout_has_a_practice_screen_with_its_board() {
             panic!("{name} offers nothing")
         };
         let opening = Opening::Practice {
-            material: Some(Material::Rotation(vec![offer.what])),
+            wanted: Wanted::Fixed(Material::Rotation(vec![offer.what])),
             first: false,
         };
         let mut stage = Stage::new(name, opening, Theme::PLAIN, (80, 24));

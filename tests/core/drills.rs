@@ -1,8 +1,8 @@
 //! Drills over every shipped layout and over random ones.
 
 use etude::drill::{
-    Drill, DrillError, Flow, LEAST_WIDTH, Mix, Offer, OwnRequest, OwnText, Request, STROKES,
-    Source, What, generate, glyph, line_width, offers,
+    Drill, DrillError, Flow, LEAST_WIDTH, Mix, Offer, OwnRequest, OwnText, Prompt, Request,
+    STROKES, Source, What, generate, glyph, line_width, offers,
 };
 use etude::keyboard::{NamedKey, Output};
 use etude::layout::{Assignment, Cluster, LayerId, Layout, RouteTable, shipped};
@@ -43,6 +43,7 @@ fn drill(layout: &Layout, routes: &RouteTable, what: What, seed: u64, ordinal: u
         strokes: STROKES,
         width: 72,
         weights: None,
+        recollect: None,
     })
     .unwrap()
 }
@@ -50,7 +51,7 @@ fn drill(layout: &Layout, routes: &RouteTable, what: What, seed: u64, ordinal: u
 fn shown(drill: &Drill) -> String {
     let mut text = format!("{} ({}, {})\n", drill.title, drill.cluster.word(), drill.flow.word());
     for prompt in &drill.prompts {
-        let line: String = prompt.items.iter().map(|item| glyph(item, true)).collect();
+        let line: String = prompt.items().iter().map(|item| glyph(item, true)).collect();
         writeln!(text, "{line}").unwrap();
     }
     for (what, count) in &drill.left_out {
@@ -59,8 +60,13 @@ fn shown(drill: &Drill) -> String {
     text
 }
 
+/// What is practised by typing; movement has tests of its own.
+pub fn text_offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
+    offers(layout, routes).into_iter().filter(|offer| !offer.what.is_movement(layout)).collect()
+}
+
 fn strokes(drill: &Drill) -> usize {
-    drill.prompts.iter().map(|prompt| prompt.items.len()).sum()
+    drill.prompts.iter().map(|prompt| prompt.items().len()).sum()
 }
 
 /// What holds for every drill, whatever the layout; told in words where not.
@@ -68,14 +74,14 @@ fn faults(drill: &Drill, routes: &RouteTable, asked: usize, width: usize) -> Vec
     let mut faults = Vec::new();
     let mut escapes = 0;
     for prompt in &drill.prompts {
-        let columns = line_width(&prompt.items, true).max(line_width(&prompt.items, false));
+        let columns = line_width(prompt.items(), true).max(line_width(prompt.items(), false));
         if columns > width {
             faults.push(format!("{columns} columns, at most {width}"));
         }
-        if prompt.items.is_empty() || prompt.items.len() > 200 {
-            faults.push(format!("a prompt of {} items", prompt.items.len()));
+        if prompt.items().is_empty() || prompt.items().len() > 200 {
+            faults.push(format!("a prompt of {} items", prompt.items().len()));
         }
-        for item in &prompt.items {
+        for item in prompt.items() {
             if routes.preferred(item).is_none() {
                 faults.push(format!("no route gives {item}"));
             }
@@ -123,7 +129,7 @@ fn text_outside(routes: &RouteTable, layer: LayerId) -> bool {
 }
 
 fn mix(drill: &Drill, routes: &RouteTable, layer: LayerId) -> Mix {
-    Mix::of(drill.prompts.iter().map(|prompt| prompt.items.as_slice()), |output| {
+    Mix::of(drill.prompts.iter().map(Prompt::items), |output| {
         routes.preferred(output).is_some_and(|route| route.layer == layer)
     })
 }
@@ -131,7 +137,7 @@ fn mix(drill: &Drill, routes: &RouteTable, layer: LayerId) -> Mix {
 #[test]
 fn every_offer_of_every_shipped_layout_makes_sound_drills() {
     for (layout, routes) in all() {
-        let offers = offers(&layout, &routes);
+        let offers = text_offers(&layout, &routes);
         let words: Vec<String> = offers.iter().map(|offer| offer.what.word(&layout)).collect();
         for word in ["punctuation", "symbols", "numbers", "thumbs", "base"] {
             assert!(words.iter().any(|known| known == word), "{}: {word}", layout.name);
@@ -143,7 +149,7 @@ fn every_offer_of_every_shipped_layout_makes_sound_drills() {
                 let faults = faults(&drill, &routes, STROKES, 72);
                 assert!(faults.is_empty(), "{}: {faults:?}\n{}", layout.name, shown(&drill));
                 assert_eq!(drill.source, Source::Shipped);
-                for item in drill.prompts.iter().flat_map(|prompt| &prompt.items) {
+                for item in drill.prompts.iter().flat_map(Prompt::items) {
                     owed.remove(item);
                 }
             }
@@ -183,9 +189,9 @@ fn clusters_come_as_pieces_more_than_as_fragments() {
         for ordinal in 0..8 {
             let drill = drill(layout, routes, What::Cluster(cluster), 5, ordinal);
             for prompt in &drill.prompts {
-                let line: String = prompt.items.iter().filter_map(Output::as_char).collect();
-                total += prompt.items.len();
-                written += if lines.contains(line.as_str()) { prompt.items.len() } else { 0 };
+                let line: String = prompt.items().iter().filter_map(Output::as_char).collect();
+                total += prompt.items().len();
+                written += if lines.contains(line.as_str()) { prompt.items().len() } else { 0 };
             }
         }
         assert!(written * 100 > total * 55, "{}: {written} of {total}", cluster.word());
@@ -195,7 +201,7 @@ fn clusters_come_as_pieces_more_than_as_fragments() {
 #[test]
 fn the_same_seed_gives_the_same_drills() {
     let (layout, routes) = tern_split();
-    for offer in offers(layout, routes) {
+    for offer in text_offers(layout, routes) {
         let of = |seed, ordinal| drill(layout, routes, offer.what, seed, ordinal);
         assert_eq!(of(7, 0), of(7, 0));
         assert_ne!(of(7, 0).prompts, of(7, 1).prompts);
@@ -220,7 +226,7 @@ fn drills_of_tern_split_are_as_they_were() {
 #[test]
 fn other_lengths_and_widths_are_kept() {
     let (layout, routes) = tern_split();
-    for offer in offers(layout, routes) {
+    for offer in text_offers(layout, routes) {
         for (strokes, width) in
             [(60, LEAST_WIDTH), (75, 30), (90, 40), (120, 50), (400, 72), (1500, 300)]
         {
@@ -233,6 +239,7 @@ fn other_lengths_and_widths_are_kept() {
                 strokes,
                 width,
                 weights: None,
+                recollect: None,
             };
             let drill = generate(&request).unwrap();
             let faults = faults(&drill, routes, strokes, width);
@@ -247,19 +254,19 @@ fn thumb_drills_hold_every_thumb_key() {
     for ordinal in 0..5 {
         let drill = drill(layout, routes, What::Thumbs, 2, ordinal);
         assert_eq!(drill.flow, Flow::Stay);
-        let items: Vec<&Output> = drill.prompts.iter().flat_map(|prompt| &prompt.items).collect();
+        let items: Vec<&Output> = drill.prompts.iter().flat_map(Prompt::items).collect();
         for key in [NamedKey::Enter, NamedKey::Backspace, NamedKey::Tab, NamedKey::Escape] {
             assert!(items.contains(&&Output::Key(key)), "{key}\n{}", shown(&drill));
         }
         assert!(items.contains(&&Output::char(' ')));
         assert!(items.iter().any(|item| item.as_char().is_some_and(char::is_uppercase)));
         for prompt in &drill.prompts {
-            assert_eq!(prompt.items.last(), Some(&Output::Key(NamedKey::Enter)));
+            assert_eq!(prompt.items().last(), Some(&Output::Key(NamedKey::Enter)));
         }
         // What is taken back was typed before: no line runs below its start.
         for prompt in &drill.prompts {
             let mut length = 0_i32;
-            for item in &prompt.items {
+            for item in prompt.items() {
                 length += if *item == Output::Key(NamedKey::Backspace) { -1 } else { 1 };
                 assert!(length >= 0, "{}", shown(&drill));
             }
@@ -303,11 +310,11 @@ fn outputs_that_no_piece_has_get_company() {
         let faults = faults(&drill, &routes, STROKES, 72);
         assert!(faults.is_empty(), "{faults:?}\n{}", shown(&drill));
         for prompt in &drill.prompts {
-            for (at, item) in prompt.items.iter().enumerate() {
+            for (at, item) in prompt.items().iter().enumerate() {
                 if let Some(c) = item.as_char().filter(|c| unusual.contains(c)) {
                     seen.insert(c);
                     let beside =
-                        &prompt.items[at.saturating_sub(2)..(at + 3).min(prompt.items.len())];
+                        &prompt.items()[at.saturating_sub(2)..(at + 3).min(prompt.items().len())];
                     let letters = beside.iter().filter_map(Output::as_char);
                     assert!(letters.filter(|c| c.is_alphabetic()).count() > 0, "{}", shown(&drill));
                 }
@@ -324,6 +331,8 @@ fn words_are_understood_and_errors_help() {
         ("symbols", What::Cluster(Cluster::Symbols)),
         ("numbers", What::Cluster(Cluster::Numbers)),
         ("thumbs", What::Thumbs),
+        ("navigation", What::Cluster(Cluster::Navigation)),
+        ("layer:navigation", What::Layer(layout.layer_named("navigation").unwrap())),
         ("base", What::Layer(LayerId::BASE)),
         ("layer:symbols", What::Layer(layout.layer_named("symbols").unwrap())),
     ] {
@@ -334,9 +343,6 @@ fn words_are_understood_and_errors_help() {
     assert!(error.contains("did you mean 'symbols'?") && error.contains("tern-split"), "{error}");
     let error = What::parse("zzzzzz", layout).unwrap_err().to_string();
     assert!(!error.contains("did you mean"), "{error}");
-    for word in ["navigation", "shortcuts", "layer:navigation"] {
-        assert!(matches!(What::parse(word, layout), Err(DrillError::NotText { .. })), "{word}");
-    }
     let request = |what, width| Request {
         layout,
         routes,
@@ -346,6 +352,7 @@ fn words_are_understood_and_errors_help() {
         strokes: STROKES,
         width,
         weights: None,
+        recollect: None,
     };
     let navigation = What::Layer(layout.layer_named("navigation").unwrap());
     assert!(matches!(generate(&request(navigation, 72)), Err(DrillError::NotText { .. })));
@@ -411,7 +418,7 @@ proptest! {
     #[test]
     fn random_layouts_make_sound_drills(layout in random_layout(), seed: u64, ordinal in 0_u32..50) {
         let routes = RouteTable::build(&layout);
-        for Offer { what, keys, .. } in offers(&layout, &routes) {
+        for Offer { what, keys, .. } in text_offers(&layout, &routes) {
             prop_assert!(!keys.is_empty());
             let drill = drill(&layout, &routes, what, seed, ordinal);
             let faults = faults(&drill, &routes, STROKES, 72);
@@ -430,13 +437,13 @@ proptest! {
     #[test]
     fn every_output_of_a_random_layer_has_its_turn(layout in random_layout(), seed: u64) {
         let routes = RouteTable::build(&layout);
-        let Some(Offer { what, keys, .. }) = offers(&layout, &routes).pop() else {
+        let Some(Offer { what, keys, .. }) = text_offers(&layout, &routes).pop() else {
             return Ok(());
         };
         let mut owed: BTreeSet<Output> = keys.into_iter().collect();
         for ordinal in 0..ROUNDS {
             for prompt in drill(&layout, &routes, what, seed, ordinal).prompts {
-                prompt.items.iter().for_each(|item| { owed.remove(item); });
+                prompt.items().iter().for_each(|item| { owed.remove(item); });
             }
         }
         prop_assert!(owed.is_empty(), "{owed:?}");
@@ -465,7 +472,7 @@ fn own_text_comes_in_order_and_round_again() {
         assert_eq!((drill.source, drill.flow), (Source::Own, Flow::Repair));
         assert!(faults(&drill, routes, strokes(&drill), 72).is_empty());
         assert!((117..=243).contains(&strokes(&drill)) || seen.len() * 10 > text.len() * 8);
-        for item in drill.prompts.iter().flat_map(|prompt| &prompt.items) {
+        for item in drill.prompts.iter().flat_map(Prompt::items) {
             match item {
                 Output::Key(NamedKey::Enter) => seen.push('\n'),
                 Output::Key(NamedKey::Tab) => seen.push('\t'),
@@ -491,7 +498,7 @@ fn own_text_gives_lines_rich_in_a_layer() {
         strokes: 180,
     };
     let drill = own.drill(&request).unwrap();
-    assert!(drill.prompts.iter().all(|prompt| prompt.items.contains(&Output::char('['))));
+    assert!(drill.prompts.iter().all(|prompt| prompt.items().contains(&Output::char('['))));
     let plain = OwnText::parse(b"nothing of the kind", 72).unwrap();
     assert!(matches!(plain.drill(&request), Err(DrillError::TextLacks { .. })));
     let foreign = OwnText::parse("潮位表".as_bytes(), 72).unwrap();
@@ -528,9 +535,9 @@ proptest! {
                 OwnRequest { layout, routes, what: None, ordinal, strokes: 100 };
             let Ok(drill) = own.drill(&request) else { continue };
             for prompt in &drill.prompts {
-                prop_assert!(prompt.items.len() <= 200 && !prompt.items.is_empty());
-                prop_assert!(line_width(&prompt.items, false) <= width);
-                for item in &prompt.items {
+                prop_assert!(prompt.items().len() <= 200 && !prompt.items().is_empty());
+                prop_assert!(line_width(prompt.items(), false) <= width);
+                for item in prompt.items() {
                     prop_assert!(routes.preferred(item).is_some());
                 }
             }

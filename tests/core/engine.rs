@@ -1,6 +1,7 @@
 //! The session engine: scenario files (events in, numbers out) and laws.
 
-use etude::drill::{Drill, Flow, Prompt, Source};
+use etude::drill::{Drill, Edit, EditRequest, Flow, Prompt, Source, Strikes, Way, What, tools};
+use etude::editor::{Buffer, Goal, Place, Span, Task, common};
 use etude::keyboard::{NamedKey, Output};
 use etude::layout::{Cluster, LayerId, RouteTable, shipped};
 use etude::session::metrics::minimum_string_distance;
@@ -24,9 +25,62 @@ struct Scenario {
     #[serde(default)]
     practises: Vec<u8>,
     flow: String,
+    #[serde(default)]
     lines: Vec<Vec<String>>,
+    /// Prompts of actions, after the lines: titles with what is due.
+    #[serde(default)]
+    actions: Vec<Vec<(String, String)>>,
+    /// The actions are told from the start, and struck by hand.
+    #[serde(default)]
+    told_by_hand: bool,
+    /// Editing tasks, after the actions.
+    #[serde(default)]
+    edits: Vec<EditTask>,
     events: Vec<(u64, String)>,
     expect: Expect,
+}
+
+/// A text, where the cursor stands (line, column), and one goal.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct EditTask {
+    text: String,
+    at: [usize; 2],
+    go: Option<[usize; 2]>,
+    select: Option<[[usize; 2]; 2]>,
+    delete: Option<[[usize; 2]; 2]>,
+    move_line: Option<[usize; 2]>,
+}
+
+impl EditTask {
+    fn prompt(&self, layout: &str) -> Prompt {
+        let layout = shipped::load(layout).unwrap();
+        let bindings = Arc::new(common().unwrap().clone());
+        let mut routes = RouteTable::build(&layout);
+        routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
+        let tools = Arc::new(tools(&EditRequest {
+            layout: &layout,
+            routes: &routes,
+            what: What::Cluster(Cluster::Navigation),
+            bindings: &bindings,
+            arrives: &|_| true,
+            time_of: &|_| None,
+            own: None,
+            seed: 0,
+            ordinal: 0,
+        }));
+        let at = |[line, column]: [usize; 2]| Place::new(line, column);
+        let span = |[start, end]: [[usize; 2]; 2]| Span { start: at(start), end: at(end) };
+        let goal = self
+            .go
+            .map(|place| Goal::Cursor(at(place)))
+            .or(self.select.map(|ends| Goal::Selection(span(ends))))
+            .or(self.delete.map(|ends| Goal::Deletion(span(ends))))
+            .or(self.move_line.map(|[from, to]| Goal::LineMove { from, to }))
+            .unwrap();
+        let task = Task::new(&Buffer::new(&self.text), at(self.at), bindings.habits(), goal);
+        Prompt::Edit(Arc::new(Edit::new(task.unwrap(), &bindings, &tools).unwrap()))
+    }
 }
 
 #[derive(Debug, Deserialize)]
@@ -42,7 +96,13 @@ struct Expect {
     counts: Option<[u32; 4]>,
     wpm: Option<f64>,
     active_ms: Option<u64>,
+    /// At how many moments an answer was shown.
+    shown: Option<usize>,
     timed: Option<usize>,
+    /// Of each editing task: keys struck, par, detours, misses.
+    edits: Option<Vec<[u32; 4]>>,
+    /// What was due at each press, as it was judged.
+    due: Option<Vec<String>>,
 }
 
 fn key(text: &str) -> Stroke {
@@ -87,14 +147,17 @@ fn drill(flow: Flow, layers: Vec<LayerId>, lines: Vec<Vec<Output>>) -> Drill {
         layers,
         flow,
         source: Source::Shipped,
-        prompts: lines.into_iter().map(|items| Prompt { items }).collect(),
+        prompts: lines.into_iter().map(Prompt::Text).collect(),
         left_out: Vec::new(),
     }
 }
 
-fn session(layout: Option<&str>) -> Session {
+fn session(layout: Option<&str>, drill: &Drill) -> Session {
     let routes = layout.map_or_else(RouteTable::default, |name| {
-        RouteTable::build(&shipped::load(name).unwrap_or_else(|| panic!("no layout {name}")))
+        let layout = shipped::load(name).unwrap_or_else(|| panic!("no layout {name}"));
+        let mut routes = RouteTable::build(&layout);
+        routes.add_chords(&layout, drill.prompts.iter().flat_map(Prompt::keys));
+        routes
     });
     Session::new(Spec { routes: Arc::new(routes), level: Level::default() })
 }
@@ -102,12 +165,14 @@ fn session(layout: Option<&str>) -> Session {
 struct Seen {
     keystrokes: Vec<Keystroke>,
     downs: Vec<Micros>,
+    shown: usize,
     result: Option<DrillResult>,
     end: &'static str,
 }
 
 fn play(session: &mut Session, events: &[Event]) -> Seen {
-    let mut seen = Seen { keystrokes: Vec::new(), downs: Vec::new(), result: None, end: "open" };
+    let mut seen =
+        Seen { keystrokes: Vec::new(), downs: Vec::new(), shown: 0, result: None, end: "open" };
     for event in events {
         for effect in session.apply(event) {
             match effect {
@@ -121,6 +186,7 @@ fn play(session: &mut Session, events: &[Event]) -> Seen {
                     seen.end = "left";
                     seen.result = result.map(|r| *r).or(seen.result);
                 }
+                Effect::Shown { .. } => seen.shown += 1,
                 Effect::LineDone | Effect::Leaving(_) => {}
             }
         }
@@ -153,9 +219,23 @@ fn scenarios() {
             .iter()
             .map(|line| line.iter().map(|item| item.parse().unwrap()).collect())
             .collect();
-        let mut session = session(scenario.layout.as_deref());
+        let strikes = scenario.actions.iter().map(|steps| {
+            let steps = steps.iter().map(|(title, due)| (title.clone(), due.parse().unwrap()));
+            let mut strikes = Strikes::new(steps);
+            if scenario.told_by_hand {
+                (strikes.told, strikes.way) = (true, Way::Hand);
+            }
+            Prompt::Strike(strikes)
+        });
         let practised = scenario.practises.into_iter().map(LayerId).collect();
-        session.start(drill(Flow::from_word(&scenario.flow).unwrap(), practised, lines));
+        let mut drill = drill(Flow::from_word(&scenario.flow).unwrap(), practised, lines);
+        drill.prompts.extend(strikes);
+        let layout = scenario.layout.as_deref();
+        drill.prompts.extend(scenario.edits.iter().map(|task| task.prompt(layout.unwrap())));
+        let pars: Vec<u32> =
+            drill.prompts.iter().filter_map(Prompt::edit).map(|edit| edit.par() as u32).collect();
+        let mut session = session(scenario.layout.as_deref(), &drill);
+        session.start(drill);
         let events: Vec<Event> =
             scenario.events.iter().map(|(at, word)| event(Micros::from_ms(*at), word)).collect();
         let seen = play(&mut session, &events);
@@ -183,6 +263,22 @@ fn scenarios() {
         if let Some(downs) = expect.downs_ms {
             let got: Vec<_> = seen.downs.iter().map(|d| d.0 / 1000).collect();
             assert_eq!(got, downs, "{what}");
+        }
+        if let Some(shown) = expect.shown {
+            assert_eq!(seen.shown, shown, "{what}");
+        }
+        if let Some(due) = expect.due {
+            let got: Vec<_> = seen.keystrokes.iter().map(|k| k.expected.to_string()).collect();
+            assert_eq!(got, due, "{what}");
+        }
+        if let Some(edits) = expect.edits {
+            let outcome = seen.result.as_ref().map_or(&[][..], |result| &result.edits);
+            let got: Vec<[u32; 4]> = outcome
+                .iter()
+                .zip(pars)
+                .map(|(e, par)| [e.struck.len() as u32, par, e.detours, e.misses])
+                .collect();
+            assert_eq!(got, edits, "{what}");
         }
         if let Some(timed) = expect.timed {
             assert_eq!(
@@ -262,10 +358,10 @@ proptest! {
     /// taken in two parts; and the tally is a fold over the keystrokes.
     #[test]
     fn replay_gives_the_same(drill in any_drill(), events in any_events(), cut in 0_usize..80) {
-        let mut first = session(None);
+        let mut first = session(None, &drill);
         first.start(drill.clone());
         let live = play(&mut first, &events);
-        let mut second = session(None);
+        let mut second = session(None, &drill);
         second.start(drill.clone());
         let (head, tail) = events.split_at(cut.min(events.len()));
         let mut keystrokes = play(&mut second, head).keystrokes;
@@ -281,7 +377,7 @@ proptest! {
     /// Typing what is due always ends a drill, whatever was struck before.
     #[test]
     fn what_is_due_leads_to_the_end(drill in any_drill(), events in any_events()) {
-        let mut session = session(None);
+        let mut session = session(None, &drill);
         session.start(drill);
         play(&mut session, &events);
         let mut at = 100_000;

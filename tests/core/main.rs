@@ -4,11 +4,17 @@
 
 mod capture;
 mod drills;
+mod editor;
+mod edits;
 mod engine;
+mod hands;
+mod import;
 mod layout_files;
 mod model;
 mod plan;
 mod played;
+mod recall;
 mod routes;
+mod shortcuts;
 mod typist;
 mod walls;

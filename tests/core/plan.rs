@@ -2,11 +2,11 @@
 //! the time that a page takes, against other ways of practising.
 //!
 //! `ETUDE_SIM_SEEDS=20 cargo test --test core plan -- --nocapture` runs more
-//! typists and prints the table of docs/plan.md.
+//! typists and prints the table of docs/method.md.
 
+use crate::drills::text_offers;
 use etude::drill::{
     Drill, Flow, Mix, Offer, Prompt, Pull, Request, STROKES, Source, Weights, What, generate,
-    offers,
 };
 use etude::keyboard::Output;
 use etude::layout::{Cluster, LayerId, Layout, RouteTable, shipped};
@@ -31,7 +31,7 @@ impl House {
     fn of(name: &str, mix: &WorkMix) -> Self {
         let layout = shipped::load(name).unwrap();
         let routes = Arc::new(RouteTable::build(&layout));
-        let offers = offers(&layout, &routes);
+        let offers = text_offers(&layout, &routes);
         let need = Need::of(&routes, mix).unwrap();
         let text = Text::new(&routes, need.lines());
         Self { layout, routes, offers, need, text }
@@ -59,6 +59,7 @@ impl House {
             strokes: STROKES,
             width: 72,
             weights,
+            recollect: None,
         })
         .unwrap()
     }
@@ -114,7 +115,7 @@ fn text_drill(house: &House, seed: u64, ordinal: u32) -> Drill {
         });
         let items = line.unwrap_or(&lines[0]).0.to_vec();
         strokes += items.len();
-        prompts.push(Prompt { items });
+        prompts.push(Prompt::Text(items));
     }
     Drill {
         title: "text".to_owned(),
@@ -320,7 +321,7 @@ fn weighted_drills_are_rich_in_what_was_chosen() {
                 let drill = house.drill(offer.what, 9, ordinal, Some(&choice.weights));
                 let plain = house.drill(offer.what, 9, ordinal, None);
                 let lines = |drill: &Drill| -> Vec<Vec<Output>> {
-                    drill.prompts.iter().map(|prompt| prompt.items.clone()).collect()
+                    drill.prompts.iter().map(|prompt| prompt.items().to_vec()).collect()
                 };
                 let worth = |drill: &Drill| {
                     let (gain, seconds) =

@@ -1,6 +1,7 @@
 //! The simulated typist, driven through the real engine.
 
-use etude::drill::{Drill, Request, STROKES, What, generate, offers};
+use crate::drills::text_offers;
+use etude::drill::{Drill, Request, STROKES, What, generate};
 use etude::keyboard::Output;
 use etude::layout::{LayerId, Layout, RouteTable, shipped};
 use etude::session::{Effect, Flags, Keystroke, Level, Session, Spec, Verdict};
@@ -16,8 +17,19 @@ fn tern_split() -> (Layout, Arc<RouteTable>) {
 }
 
 fn drill(layout: &Layout, routes: &RouteTable, what: What, ordinal: u32) -> Drill {
-    let (strokes, width, weights) = (STROKES, 72, None);
-    generate(&Request { layout, routes, what, seed: 1, ordinal, strokes, width, weights }).unwrap()
+    let (strokes, width, weights, recollect) = (STROKES, 72, None, None);
+    generate(&Request {
+        layout,
+        routes,
+        what,
+        seed: 1,
+        ordinal,
+        strokes,
+        width,
+        weights,
+        recollect,
+    })
+    .unwrap()
 }
 
 /// What a sitting of so many drills, all offers in turn, tells.
@@ -28,7 +40,7 @@ fn sitting(
     until: Micros,
 ) -> (Vec<Keystroke>, Vec<Micros>, Typist, usize) {
     let (layout, routes) = tern_split();
-    let offers = offers(&layout, &routes);
+    let offers = text_offers(&layout, &routes);
     let mut typist = Typist::new(&layout, &routes, person.clone(), seed);
     let mut session = Session::new(Spec { routes: Arc::clone(&routes), level: Level::default() });
     let (mut strokes, mut downs, mut done) = (Vec::new(), Vec::new(), 0);
@@ -41,7 +53,7 @@ fn sitting(
                 Effect::Down { down, .. } => downs.push(down),
                 Effect::DrillDone(_) => done += 1,
                 Effect::Left(_) => panic!("a typist does not leave"),
-                Effect::LineDone | Effect::Leaving(_) => {}
+                Effect::LineDone | Effect::Shown { .. } | Effect::Leaving(_) => {}
             }
         }
     }

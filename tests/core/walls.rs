@@ -4,8 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 const PURE: &[&str] = &[
-    "keyboard", "layout", "capture", "played", "drill", "session", "model", "plan", "typist",
-    "units.rs",
+    "keyboard", "import", "layout", "capture", "played", "drill", "editor", "session", "model",
+    "plan", "typist", "units.rs",
 ];
 const FORBIDDEN: &[&str] = &[
     "Instant",

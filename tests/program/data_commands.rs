@@ -75,7 +75,7 @@ fn it_shows_what_is_there() {
     assert_eq!(value["keystrokes"], 60);
     assert_eq!(value["active_us"], 18_000_000);
     assert_eq!(value["sound"], true);
-    assert_eq!(value["database_schema"], 2);
+    assert_eq!(value["database_schema"], etude::store::SCHEMA);
 }
 
 #[test]
@@ -90,6 +90,64 @@ fn faults_show_in_the_exit_status() {
 }
 
 #[test]
+fn wrong_sums_are_found_and_made_anew_after_a_copy() {
+    let home = TempDir::new().unwrap();
+    practised(&data(&home), 30);
+    let check = |args: &[&str], code: i32| {
+        let assert = etude(&home).args(["data", "check"]).args(args).assert().code(code);
+        stdout(&assert)
+    };
+    assert!(check(&[], 0).contains("sound: the file, and its sums"));
+    let path = data(&home).join("history.sqlite");
+    let connection = rusqlite::Connection::open(&path).unwrap();
+    let all = |sql: &str| -> Vec<(i64, Vec<u8>)> {
+        let mut statement = connection.prepare(sql).unwrap();
+        let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?))).unwrap();
+        rows.map(Result::unwrap).collect()
+    };
+    let items = "SELECT n_hits, latency_sketch FROM item_days";
+    let courses = "SELECT month_local, days_packed FROM item_courses";
+    let before = (all(items), all(courses));
+    connection
+        .execute("UPDATE item_days SET n_hits = n_hits + 1, n_keystrokes = n_keystrokes + 1", [])
+        .unwrap();
+    connection.execute("DELETE FROM item_courses", []).unwrap();
+    let text = check(&[], 1);
+    assert!(text.contains("the sums of ") && text.contains("months of items differ"), "{text}");
+    assert!(text.contains("data check --rebuild"), "{text}");
+    let text = check(&["--rebuild"], 0);
+    assert!(text.contains("made anew") && text.contains("before-rebuild-1.sqlite"), "{text}");
+    assert!(text.contains("sound now"), "{text}");
+    assert_eq!((all(items), all(courses)), before);
+    // The copy is as it was before.
+    let copy = rusqlite::Connection::open(data(&home).join("before-rebuild-1.sqlite")).unwrap();
+    let n: i64 = copy.query_row("SELECT count(*) FROM item_courses", [], |r| r.get(0)).unwrap();
+    assert_eq!(n, 0);
+    // Nothing is done where nothing is wrong, and what can't be mended is told.
+    assert!(!check(&["--rebuild"], 0).contains("anew"));
+    connection.execute("DELETE FROM keystrokes WHERE seq = 5", []).unwrap();
+    let value: serde_json::Value =
+        serde_json::from_str(&check(&["--rebuild", "--json"], 1)).unwrap();
+    assert_eq!((&value["rebuilt"], &value["sound"]), (&true.into(), &false.into()));
+    assert!(value["left"].to_string().contains("29 are there"), "{value}");
+}
+
+#[test]
+fn an_older_history_is_told_as_sound_before_it_is_brought_up_to_date() {
+    let home = TempDir::new().unwrap();
+    std::fs::create_dir_all(data(&home)).unwrap();
+    let path = data(&home).join("history.sqlite");
+    let fixture = include_str!("../fixtures/history-schema-1.sql");
+    rusqlite::Connection::open(&path).unwrap().execute_batch(fixture).unwrap();
+    let text = stdout(&etude(&home).arg("data").assert().success());
+    assert!(text.contains("Schema       1") && text.contains("at the next start"), "{text}");
+    let text = stdout(&etude(&home).args(["data", "check"]).assert().success());
+    assert!(text.contains("sound"), "{text}");
+    let text = stdout(&etude(&home).arg("data").assert().success());
+    assert!(text.contains("Integrity    sound\n"), "{text}");
+}
+
+#[test]
 fn a_newer_history_is_refused_by_name() {
     let home = TempDir::new().unwrap();
     practised(&data(&home), 3);
@@ -97,7 +155,8 @@ fn a_newer_history_is_refused_by_name() {
     let connection = rusqlite::Connection::open(path).unwrap();
     connection.pragma_update(None, "user_version", 7).unwrap();
     let words = stderr(&etude(&home).arg("data").assert().code(1));
-    assert!(words.contains("newer etude (schema 7; this one knows up to 2)"), "{words}");
+    let newer = format!("newer etude (schema 7; this one knows up to {})", etude::store::SCHEMA);
+    assert!(words.contains(&newer), "{words}");
 }
 
 #[test]

@@ -6,7 +6,9 @@ mod capture;
 mod commands;
 mod crash;
 mod data_commands;
+mod demo;
 #[cfg(unix)]
+mod editing;
 mod killed;
 mod layout_commands;
 #[cfg(unix)]
@@ -18,5 +20,6 @@ mod progress_command;
 mod pty;
 #[cfg(unix)]
 mod screen;
+mod shortcuts;
 mod strokes;
 mod surface;

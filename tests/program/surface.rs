@@ -9,7 +9,7 @@ use std::process::{Command, Stdio};
 use tempfile::TempDir;
 
 /// Every command with commands or options of its own.
-const COMMANDS: [&[&str]; 12] = [
+const COMMANDS: [&[&str]; 13] = [
     &[],
     &["practice"],
     &["progress"],
@@ -18,6 +18,7 @@ const COMMANDS: [&[&str]; 12] = [
     &["layout", "show"],
     &["layout", "check"],
     &["data"],
+    &["data", "check"],
     &["data", "export"],
     &["terminal"],
     &["completions"],
@@ -188,9 +189,11 @@ fn every_reading_command_speaks_json_with_a_schema() {
     check(&["layout", "check", "--json"], "etude.layout-check/1");
     check(&["progress", "--json"], "etude.progress/1");
     check(&["data", "--json"], "etude.data/1");
+    check(&["data", "check", "--json"], "etude.data-check/1");
     practised(&data(&home), 6);
     check(&["progress", "--json"], "etude.progress/1");
     check(&["data", "--json"], "etude.data/1");
+    check(&["data", "check", "--json"], "etude.data-check/1");
     // `etude terminal --json` needs a terminal: see the tests of the terminal.
     assert!(documented.contains("etude.terminal/1"));
 }

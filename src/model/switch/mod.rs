@@ -39,10 +39,11 @@ use super::latency::weight;
 use crate::keyboard::{Finger, Position};
 use crate::layout::LayerId;
 use crate::session::Keystroke;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// How the hands move from one key to the next.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Motor {
     /// Another hand: what the others are measured against.
     Alternate,
@@ -139,7 +140,7 @@ const BINS_PER_UNIT: f64 = 16.0;
 /// What weighs less than this share of the weightiest bin is let go.
 const LEAST_WEIGHT: f64 = 1e-9;
 
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 struct Bin {
     count: u64,
     weight: f64,
@@ -162,7 +163,7 @@ type Cells = BTreeMap<(LayerId, Motor), BTreeMap<i16, Bin>>;
 
 /// Sums over latencies that are all a fit needs; they add up over drills and
 /// days.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Statistics {
     /// The local day on which a press would have weight 1.
     day: Option<i32>,

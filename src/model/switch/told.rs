@@ -4,10 +4,11 @@ use super::fit::{Cell, Design, Effect, Solved};
 use crate::layout::LayerId;
 use crate::model::Estimate;
 use crate::model::numeric::Z90;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// What a switch costs over striking the same items inside the layer.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Cost {
     /// The mean over the arrivals seen of fitted time with the switch less
     /// fitted time without it, ms, with its 90 % interval. Below zero where
@@ -23,7 +24,7 @@ pub struct Cost {
 }
 
 /// How long an arrival takes, switch and item together.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Arrival {
     /// The mean of the fitted times of the arrivals seen, ms, with its 90 %
     /// interval.
@@ -35,7 +36,7 @@ pub struct Arrival {
 }
 
 /// What can be said of a switch.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Told {
     /// The switch was told apart from its items.
     Cost(Cost),

@@ -1,5 +1,7 @@
 //! Schema `etude.progress/1`.
 
+use crate::model::learning::Reach;
+use crate::model::switch::Told;
 use crate::progress::{ItemProgress, Lately, LayerProgress, Progress};
 use crate::session::{Change, Spread};
 use crate::store::wall_clock::day_text;
@@ -19,14 +21,24 @@ pub fn json(progress: &Progress) -> Value {
             Step::Day => "day",
             Step::Month => "month",
         },
-        "layers": progress.layers.iter().map(layer).collect::<Vec<_>>(),
+        "page": progress.page.as_ref().map(|page| json!({
+            "seconds": page.now.seconds,
+            "seconds_90": page.now.interval(),
+            "measured": page.measured,
+            "old_way_seconds": page.old.map(|(old, _)| old.seconds),
+            "old_way_seconds_90": page.old.map(|(old, _)| old.interval()),
+            "old_way_measured": page.old.map(|(_, measured)| measured),
+            "words": page.words(progress.to),
+        })),
+        "layers": progress.layers.iter().map(|l| layer(l, progress.to)).collect::<Vec<_>>(),
         "switches": progress.switches.iter().map(|switch| {
             let mut value = figures(&switch.all);
             value["from"] = json!(switch.from);
             value["to"] = json!(switch.to);
+            value["cost"] = switch.told.as_ref().map_or(Value::Null, told);
             value
         }).collect::<Vec<_>>(),
-        "items": progress.items.iter().map(item).collect::<Vec<_>>(),
+        "items": progress.items.iter().map(|i| item(i, progress.to)).collect::<Vec<_>>(),
         "calendar": progress.calendar.iter().map(|day| json!({
             "day": day_text(day.day),
             "n_drills": day.n_drills,
@@ -36,7 +48,39 @@ pub fn json(progress: &Progress) -> Value {
     })
 }
 
-fn layer(layer: &LayerProgress) -> Value {
+/// What a switch costs, or why that can't be told.
+fn told(told: &Told) -> Value {
+    match told {
+        Told::Cost(cost) => json!({
+            "told": "cost",
+            "ms": cost.ms.ms,
+            "ms_90": [cost.ms.low_ms, cost.ms.high_ms],
+            "ratio": cost.ratio.0,
+            "ratio_90": [cost.ratio.1, cost.ratio.2],
+            "n": cost.n,
+        }),
+        Told::ArrivalOnly(arrival) => json!({
+            "told": "arrival_only",
+            "ms": arrival.ms.ms,
+            "ms_90": [arrival.ms.low_ms, arrival.ms.high_ms],
+            "n": arrival.n,
+        }),
+    }
+}
+
+/// When the old way is met.
+fn reach(reach: Reach, today: i32) -> Value {
+    let day = |ahead: u32| day_text(today.saturating_add_unsigned(ahead));
+    match reach {
+        Reach::Already => json!({ "on_this_course": true, "from": day(0), "to": day(0) }),
+        Reach::Between(from, to) => {
+            json!({ "on_this_course": true, "from": day(from), "to": to.map(day) })
+        }
+        Reach::NotOnThisCourse => json!({ "on_this_course": false }),
+    }
+}
+
+fn layer(layer: &LayerProgress, to: i32) -> Value {
     let mut value = figures(&layer.all);
     value["layer"] = json!(layer.name);
     value["active_us"] = json!(layer.all.active.0);
@@ -64,7 +108,12 @@ fn layer(layer: &LayerProgress) -> Value {
     value["outlook"] = layer.outlook.as_ref().map_or(Value::Null, |outlook| {
         json!({
             "n_mastered": outlook.n_mastered,
+            "n_learning": outlook.n_learning,
+            "n_not_met": outlook.n_not_met,
             "n_items": outlook.n_items,
+            "stands_still": outlook.stands_still,
+            "recent_gain": outlook.recent_gain.map(|(gain, low, high)| json!([gain, low, high])),
+            "reach": outlook.reach.map(|reach| self::reach(reach, to)),
             "forecast": outlook.forecast.iter().map(|f| json!({
                 "day": day_text(f.day),
                 "low_us": f.low.0,
@@ -76,7 +125,7 @@ fn layer(layer: &LayerProgress) -> Value {
     value
 }
 
-fn item(item: &ItemProgress) -> Value {
+fn item(item: &ItemProgress, to: i32) -> Value {
     let mut value = figures(&item.all);
     value["output"] = json!(item.name.output);
     value["layer"] = json!(item.name.layer);
@@ -89,6 +138,25 @@ fn item(item: &ItemProgress) -> Value {
             "change": item.against().map(word),
         }),
     };
+    value["outlook"] = item.outlook.as_ref().map_or(Value::Null, |outlook| {
+        let finding = &outlook.finding;
+        json!({
+            "state": outlook.state.words(),
+            "target_ms": outlook.target_ms,
+            "median_ms": finding.latency.map(|latency| latency.median.ms),
+            "median_ms_90": finding.latency.map(|l| [l.median.low_ms, l.median.high_ms]),
+            "inside_ms": finding.inside_ms,
+            "repetitions": finding.repetitions,
+            "errors": finding.errors.mean(),
+            "errors_90": finding.errors.interval(),
+            "reach": outlook.reach.map(|reach| self::reach(reach, to)),
+            "instead": finding.mistakes.iter().map(|mistake| json!({
+                "got": mistake.got.to_string(),
+                "n": mistake.n,
+                "slip": mistake.slip.words(),
+            })).collect::<Vec<_>>(),
+        })
+    });
     value
 }
 

@@ -8,6 +8,7 @@ pub use csv::{CsvTable, csv};
 pub use json::json;
 pub use text::text;
 
+use crate::model::switch::Told;
 use crate::session::Spread;
 use crate::store::PracticeDay;
 use crate::store::wall_clock::weekday_of;
@@ -63,4 +64,18 @@ pub fn weeks(days: &[PracticeDay]) -> Vec<Week> {
         }
     }
     weeks
+}
+
+/// What a switch costs, in a few words.
+pub fn cost_words(told: Option<&Told>) -> String {
+    match told {
+        None => "too few to tell its cost".into(),
+        Some(Told::ArrivalOnly(_)) => "cost can't be told from its keys yet".into(),
+        Some(Told::Cost(cost)) if cost.ms.low_ms <= 0.0 && cost.ms.high_ms >= 0.0 => {
+            format!("costs nothing clear ({:.0} to {:.0} ms)", cost.ms.low_ms, cost.ms.high_ms)
+        }
+        Some(Told::Cost(cost)) => {
+            format!("costs {:.0} ms ({:.0} to {:.0})", cost.ms.ms, cost.ms.low_ms, cost.ms.high_ms)
+        }
+    }
 }

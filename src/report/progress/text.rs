@@ -1,7 +1,7 @@
 //! Plain tables for people, and for screen readers.
 
-use super::{middle_half, minutes, percent, weeks};
-use crate::progress::{Progress, RECENT_DAYS};
+use super::{cost_words, middle_half, minutes, percent, weeks};
+use crate::progress::{Progress, RECENT_DAYS, Standing, reach_words};
 use crate::report::table::Table;
 use crate::session::Spread;
 use crate::store::wall_clock::day_text;
@@ -40,6 +40,21 @@ pub fn text(progress: &Progress) -> Vec<String> {
     if let Some(old) = &progress.old_way {
         part(format!("Against the old way, {old}, with the same outputs"), &old_way(progress));
     }
+    if let Some(page) = &progress.page {
+        lines.push(String::new());
+        lines.push(format!(
+            "A page of your text (1,800 strokes) takes {:.0} s, {}.",
+            page.now.seconds,
+            page.words(progress.to)
+        ));
+    }
+    let mut part = |title: String, table: &Table| {
+        if !table.is_empty() {
+            lines.push(String::new());
+            lines.push(title);
+            lines.extend(table.lines());
+        }
+    };
     part("Arrivals, and staying on a layer (ms)".into(), &switches(progress));
     let (title, table) = items(progress);
     part(title, &table);
@@ -116,14 +131,18 @@ fn old_way(progress: &Progress) -> Table {
             middle_half(&old.spread),
             old.spread.n.to_string(),
             format!("{} of {}", old.n_outputs, old.n_outputs_all),
-            old.standing.words(),
+            match (old.standing, layer.outlook.as_ref().and_then(|outlook| outlook.reach)) {
+                (Standing::NotYet, Some(reach)) => reach_words(reach, progress.to),
+                (standing, _) => standing.words(),
+            },
         ]);
     }
     table
 }
 
 fn switches(progress: &Progress) -> Table {
-    let mut table = Table::new(&["<from", "<to", "n", "median", "middle half", "right"]);
+    let heads = ["<from", "<to", "n", "median", "middle half", "right", "<the switch alone"];
+    let mut table = Table::new(&heads);
     for switch in &progress.switches {
         let spread = switch.all.spread();
         table.row(vec![
@@ -133,6 +152,7 @@ fn switches(progress: &Progress) -> Table {
             median(spread.as_ref()),
             half(spread.as_ref()),
             percent(switch.all.accuracy()),
+            if switch.from == switch.to { String::new() } else { cost_words(switch.told.as_ref()) },
         ]);
     }
     table
@@ -158,6 +178,7 @@ fn items(progress: &Progress) -> (String, Table) {
         "right",
         "<lately",
         "old way",
+        "<learnt",
     ]);
     for item in items.into_iter().take(shown) {
         let spread = item.all.spread();
@@ -171,6 +192,7 @@ fn items(progress: &Progress) -> (String, Table) {
             percent(item.all.accuracy()),
             item.lately.change().word().into(),
             median(item.old_way.as_ref()),
+            item.outlook.as_ref().map_or_else(String::new, |o| o.state.words().to_owned()),
         ]);
     }
     (title, table)

@@ -10,10 +10,13 @@ use self::rows::{of_thumbs, recovered, rows};
 use crate::drill::What;
 use crate::keyboard::Output;
 use crate::layout::Cluster;
-use crate::practice::{Material, Practice, Setup, in_turn, latest};
+use crate::practice::{Material, Plan, Practice, Setup, Wanted, bring_up_to_date, latest, planned};
 use crate::session::{Effect, Event, EventKind, KeyState, Level, Verdict};
-use crate::store::{Before, DATABASE, LayerResult, Places, Store, journals_waiting, wall_clock};
+use crate::store::{
+    Before, DATABASE, LayerResult, Places, Store, StoreError, Wish, journals_waiting, wall_clock,
+};
 use crate::ui::keymap::{self, Action, Place};
+use crate::ui::screen::edited::Replay;
 use crate::ui::screen::progress::{Asked, State};
 use crate::ui::screen::start::{Last, Row};
 use crate::ui::widget::frame;
@@ -39,6 +42,8 @@ pub struct App {
     rows: Vec<Row>,
     chosen: usize,
     results: Vec<LayerResult>,
+    /// What the next sitting goes by; none before the history is read.
+    plan: Option<Plan>,
     /// The last sitting with thumb keys.
     thumbs: Option<Before>,
     /// What was recovered of a sitting that was cut short.
@@ -58,9 +63,13 @@ pub struct App {
     slip: Option<(String, String)>,
     /// Until when keys on the result are an overrun of the drill.
     settles_at: Option<Micros>,
+    /// What is looked at of a drill of editing tasks.
+    replay: Replay,
     level: Level,
     width: u16,
     left: bool,
+    /// True once a sitting began.
+    practised: bool,
 }
 
 impl App {
@@ -78,7 +87,7 @@ impl App {
             Opening::Progress(asked) => asked.clone(),
             Opening::Start { .. } | Opening::Practice { .. } => Asked::default(),
         };
-        let rows = rows(&config, |_| None);
+        let rows = rows(&config, None, |_| None);
         Self {
             config,
             opening,
@@ -88,6 +97,7 @@ impl App {
             rows,
             chosen: 0,
             results: Vec::new(),
+            plan: None,
             thumbs: None,
             recovered: None,
             store: None,
@@ -101,9 +111,11 @@ impl App {
             next_break: Micros::ZERO,
             slip: None,
             settles_at: None,
+            replay: Replay::default(),
             level: Level::default(),
             width: 80,
             left: false,
+            practised: false,
         }
     }
 
@@ -122,9 +134,8 @@ impl App {
     }
 
     fn begin_as_opened(&mut self) {
-        if let Opening::Practice { material, .. } = &self.opening {
-            let material = material.clone().unwrap_or_else(|| self.in_turn());
-            self.begin(material);
+        if let Opening::Practice { wanted, .. } = &self.opening {
+            self.begin_wanted(wanted.clone());
         } else {
             self.place = Place::Start;
         }
@@ -154,9 +165,24 @@ impl App {
             }
             Err(error) => self.store_trouble = Some(error.to_string()),
         }
+        self.make_plan();
+        self.make_rows();
+    }
+
+    /// What pays most, by the history and the person's wishes.
+    fn make_plan(&mut self) {
+        let Config { layout, routes, offers, seed, .. } = &self.config;
+        let today = wall_clock::now().day_local(0);
+        // Faulty material is told when a drill is asked for.
+        self.plan = planned(self.store.as_ref(), layout, routes, offers, *seed, today).ok();
+    }
+
+    fn make_rows(&mut self) {
         let today = wall_clock::now().day_local(0);
         let thumbs = self.thumbs.as_ref();
-        self.rows = rows(&self.config, |offer| {
+        let wishes = self.store.as_ref().and_then(|s| s.wishes(&self.config.layout.name).ok());
+        let planned = self.plan.as_ref().map(|plan| (plan, wishes.unwrap_or_default()));
+        self.rows = rows(&self.config, planned.as_ref(), |offer| {
             if offer.what == What::Thumbs {
                 return thumbs.map(|before| of_thumbs(before, offer, today));
             }
@@ -171,7 +197,21 @@ impl App {
 
     fn read_progress(&mut self) {
         let today = wall_clock::now().day_local(0);
-        self.progress.read(&self.config.data, &self.config.layout, today);
+        let Config { data, layout, old_layout, .. } = &self.config;
+        self.progress.read(data, layout, old_layout.as_deref(), today);
+    }
+
+    /// Begins a sitting of what is wanted.
+    fn begin_wanted(&mut self, wanted: Wanted) {
+        let material = match (wanted, &self.plan) {
+            (Wanted::Fixed(material), _) => material,
+            (Wanted::Planned(Some(what)), Some(plan)) => {
+                Material::Planned(Box::new(plan.clone().about(what)))
+            }
+            (Wanted::Planned(None), Some(plan)) => Material::Planned(Box::new(plan.clone())),
+            (Wanted::Planned(what), None) => Material::Rotation(what.into_iter().collect()),
+        };
+        self.begin(material);
     }
 
     /// Begins a sitting.
@@ -187,9 +227,11 @@ impl App {
             budget: Micros::from_secs(u64::from(self.config.minutes) * 60),
             width: self.line_width(),
             level: self.level,
+            bindings: Arc::clone(&self.config.bindings),
         };
         self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
         self.origin = self.now;
+        self.practised = true;
         let places = Places::new(&self.config.data);
         let store = self.store.take().map_or_else(|| Store::open_at(&places), Ok);
         let mut practice = Practice::begin(setup, places, store, started);
@@ -277,14 +319,17 @@ impl App {
                         )
                     });
                 }
-                Effect::DrillDone(_) | Effect::Left(Some(_)) => {
-                    self.place = Place::Result;
+                Effect::DrillDone(result) | Effect::Left(Some(result)) => {
+                    let edits = !result.edits.is_empty();
+                    self.place = if edits { Place::Edited } else { Place::Result };
+                    self.replay = Replay::default();
                     self.settles_at = Some(self.now + SETTLE);
                 }
                 Effect::Left(None) => {
                     self.end_sitting();
                     return true;
                 }
+                Effect::Shown { .. } => seen = true,
                 Effect::LineDone | Effect::Down { .. } | Effect::Leaving(_) => {}
             }
         }
@@ -333,12 +378,17 @@ impl App {
             (Place::Start, Action::Down) => {
                 self.chosen = (self.chosen + 1) % self.rows.len().max(1);
             }
-            (Place::Start, Action::Less) => self.config.minutes = (self.config.minutes - 1).max(1),
+            (Place::Start, Action::Less) => {
+                self.config.minutes = (self.config.minutes - 1).max(1);
+                self.make_rows();
+            }
             (Place::Start, Action::More) => {
                 self.config.minutes = (self.config.minutes + 1).min(120);
+                self.make_rows();
             }
-            (Place::Result, Action::Go) => self.go_on(),
-            (Place::Result, Action::Again) => {
+            (Place::Start, Action::Wish) => self.turn_wish(),
+            (Place::Result | Place::Edited, Action::Go) => self.go_on(),
+            (Place::Result | Place::Edited, Action::Again) => {
                 let at = self.now.since(self.origin);
                 self.slip = None;
                 if let Some(practice) = &mut self.practice {
@@ -356,22 +406,54 @@ impl App {
                 }
                 self.next_drill();
             }
-            (Place::Result | Place::Break, Action::Back) => self.end_sitting(),
+            (Place::Edited, action) if action != Action::Back => self.look_at(action),
+            (Place::Result | Place::Edited | Place::Break, Action::Back) => self.end_sitting(),
             _ => {}
         }
     }
 
-    fn begin_chosen(&mut self) {
-        // The first row stands for all the others in turn.
-        let material = match self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n)) {
-            Some(offer) => Material::Rotation(vec![offer.what]),
-            None => self.in_turn(),
+    /// Another task of the drill that ended, or another step of its way.
+    fn look_at(&mut self, action: Action) {
+        let Some(finished) = self.practice.as_ref().and_then(Practice::finished) else { return };
+        let (drill, result) = (&finished.drill, &finished.result);
+        self.replay = match action {
+            Action::Up => self.replay.other(result, false),
+            Action::Down => self.replay.other(result, true),
+            Action::Less => self.replay.step(drill, result, false),
+            Action::More => self.replay.step(drill, result, true),
+            _ => self.replay,
         };
-        self.begin(material);
     }
 
-    fn in_turn(&self) -> Material {
-        in_turn(&self.config.offers, &self.config.layout, &self.results)
+    fn begin_chosen(&mut self) {
+        // The first row stands for the plan.
+        let offer = self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n));
+        self.begin_wanted(Wanted::Planned(offer.map(|offer| offer.what)));
+    }
+
+    /// Pins what is chosen, leaves it out, takes it in again, by turns.
+    fn turn_wish(&mut self) {
+        let Some(offer) = self.chosen.checked_sub(1).and_then(|n| self.config.offers.get(n)) else {
+            return;
+        };
+        let layout = &self.config.layout;
+        let word = offer.what.word(layout);
+        let wished = || -> Result<(), StoreError> {
+            if self.store.is_none() {
+                self.store = Some(Store::open_at(&Places::new(&self.config.data))?);
+            }
+            let Some(store) = &self.store else { return Ok(()) };
+            let wish = match store.wishes(&layout.name)?.get(&word) {
+                None => Some(Wish::Pinned),
+                Some(Wish::Pinned) => Some(Wish::LeftOut),
+                Some(Wish::LeftOut) => None,
+            };
+            store.wish(&layout.name, &word, wish)
+        };
+        let mut wished = wished;
+        self.store_trouble = wished().err().map(|error| error.to_string());
+        self.make_plan();
+        self.make_rows();
     }
 
     fn go_on(&mut self) {
@@ -390,6 +472,15 @@ impl App {
         let at = self.now.since(self.origin);
         if let Some(practice) = self.practice.take() {
             self.end_trouble = practice.end(at);
+        }
+    }
+
+    /// Works out after a sitting what the next start shows; for after leaving,
+    /// where nobody waits for it.
+    pub fn settle(&self) {
+        if self.practised {
+            let Config { data, layout, routes, .. } = &self.config;
+            bring_up_to_date(data, layout, routes);
         }
     }
 

@@ -1,9 +1,10 @@
 //! What the program was asked to open, and what it needs for that.
 
 use crate::drill::Offer;
+use crate::editor::Bindings;
 use crate::layout::{Layout, RouteTable};
 use crate::played::Player;
-use crate::practice::Material;
+use crate::practice::Wanted;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
 use std::path::PathBuf;
@@ -17,11 +18,11 @@ pub enum Opening {
         /// True where there is no history yet.
         first: bool,
     },
-    /// Practice at once, all offers in turn without a wish; leaving it leaves
+    /// Practice at once; leaving it leaves
     /// the program. The welcome before it on the first start.
     Practice {
         /// What to practise.
-        material: Option<Material>,
+        wanted: Wanted,
         /// True where there is no history yet.
         first: bool,
     },
@@ -38,6 +39,8 @@ pub struct Config {
     pub routes: Arc<RouteTable>,
     /// What it can drill.
     pub offers: Vec<Offer>,
+    /// The layout used before, where it is named and could be read.
+    pub old_layout: Option<Arc<Layout>>,
     /// The layout whose drills are practised on `layout`, with its routes,
     /// where it is another one.
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
@@ -45,12 +48,16 @@ pub struct Config {
     pub player: Option<Player>,
     /// Folder of the history.
     pub data: PathBuf,
+    /// What each key does in editing tasks.
+    pub bindings: Arc<Bindings>,
     /// Seed of the drills; none takes a new one each sitting.
     pub seed: Option<u64>,
     /// Length of a sitting, minutes.
     pub minutes: u32,
     /// Active minutes after which a break is offered.
     pub break_after: u32,
+    /// True where the history is invented, which every screen says.
+    pub invented: bool,
     /// How it looks.
     pub theme: Theme,
 }

@@ -6,7 +6,8 @@ use crate::practice::Practice;
 use crate::session::{Event, EventKind};
 use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
-use crate::ui::screen::{help, pause, practice, progress, result, start, welcome};
+use crate::ui::screen::{edited, help, pause, practice, progress, result, start, welcome};
+use crate::ui::widget::frame;
 use crate::ui::widget::played;
 use crate::units::Micros;
 use ratatui::Frame;
@@ -16,6 +17,15 @@ use ratatui::layout::Rect;
 impl App {
     /// Draws the screen.
     pub fn render(&self, area: Rect, buf: &mut Buffer) {
+        if self.config.invented {
+            self.render_place(frame::below_mark(area), buf);
+            frame::mark_invented(area, buf, self.config.theme);
+        } else {
+            self.render_place(area, buf);
+        }
+    }
+
+    fn render_place(&self, area: Rect, buf: &mut Buffer) {
         let theme = self.config.theme;
         let area = self.played_strip(area, buf);
         let layout = &self.config.layout;
@@ -59,6 +69,31 @@ impl App {
                         result: &finished.result,
                         earlier: practice.earlier(),
                         layout,
+                        number: practice.begun(),
+                        active_s: (
+                            practice.session().active().as_secs(),
+                            practice.setup().budget.as_secs(),
+                        ),
+                        next: practice.coming().and_then(|coming| {
+                            Some((coming.drill.title.as_str(), coming.reason.as_deref()?))
+                        }),
+                        settled: self.settles_at.is_none(),
+                        trouble,
+                        theme,
+                    }
+                    .draw(area, buf);
+                }
+            }
+            Place::Edited => {
+                if let Some((practice, finished)) =
+                    self.practice.as_ref().and_then(|p| p.finished().map(|f| (p, f)))
+                {
+                    edited::View {
+                        drill: &finished.drill,
+                        result: &finished.result,
+                        layout,
+                        routes: &practice.setup().routes,
+                        replay: self.replay,
                         number: practice.begun(),
                         active_s: (
                             practice.session().active().as_secs(),

@@ -4,21 +4,62 @@ use super::Config;
 use crate::drill::{Offer, What};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::{Assignment, LayerId, Layout};
-use crate::store::{Before, FoldReport};
-use crate::ui::screen::start::{Last, Row};
+use crate::practice::Plan;
+use crate::store::{Before, FoldReport, Wish};
+use crate::ui::screen::start::{Last, Row, Why};
 use crate::ui::widget::frame;
+use std::collections::BTreeMap;
 
-/// "In turn", then a row for each offer.
-pub fn rows(config: &Config, last: impl Fn(&Offer) -> Option<Last>) -> Vec<Row> {
+/// Today's plan, then a row for each offer.
+pub fn rows(
+    config: &Config,
+    planned: Option<&(&Plan, BTreeMap<String, Wish>)>,
+    last: impl Fn(&Offer) -> Option<Last>,
+) -> Vec<Row> {
+    let (layout, routes) = (&config.layout, &config.routes);
+    let today = planned.map(|(plan, _)| plan.today(layout, routes, config.minutes));
+    let today = today.unwrap_or_default();
+    let entries = today.entries.iter().map(|entry| Why {
+        what: format!("{}, {} min", entry.what.word(layout), entry.minutes),
+        reason: entry.reason.clone(),
+    });
     let all = Row {
-        name: "in turn".into(),
-        layer: LayerId::BASE,
-        keys: "all, longest ago first".into(),
+        name: "today's plan".into(),
+        layer: today.entries.first().map_or(LayerId::BASE, |entry| shown_layer(entry.what, config)),
+        keys: "what pays most".into(),
+        planned: None,
+        wish: None,
+        why: entries.collect(),
         last: None,
     };
-    std::iter::once(all)
-        .chain(config.offers.iter().map(|offer| row(offer, config, last(offer))))
-        .collect()
+    let of_offer = |offer: &Offer| {
+        let entry = today.entries.iter().find(|entry| entry.what == offer.what);
+        let chosen = || {
+            let (plan, _) = planned?;
+            (*plan).clone().about(offer.what).choose(layout, routes, 0)
+        };
+        let reason = entry.map(|entry| entry.reason.clone());
+        let why = reason.or_else(|| chosen().map(|choice| choice.reason));
+        Row {
+            planned: entry.map(|entry| entry.minutes),
+            wish: planned.and_then(|(_, wishes)| wishes.get(&offer.what.word(layout)).copied()),
+            why: why.map(|reason| Why { what: String::new(), reason }).into_iter().collect(),
+            ..row(offer, config, last(offer))
+        }
+    };
+    std::iter::once(all).chain(config.offers.iter().map(of_offer)).collect()
+}
+
+/// The layer that stands for `what` on the board.
+fn shown_layer(what: What, config: &Config) -> LayerId {
+    let offer = config.offers.iter().find(|offer| offer.what == what);
+    match what {
+        What::Layer(layer) => layer,
+        What::Cluster(_) => {
+            offer.and_then(|offer| offer.layers.first().copied()).unwrap_or(LayerId::BASE)
+        }
+        What::Thumbs => LayerId::BASE,
+    }
 }
 
 fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
@@ -26,12 +67,11 @@ fn row(offer: &Offer, config: &Config, last: Option<Last>) -> Row {
         in_order(offer, &config.layout).iter().map(|key| frame::name(key, config.theme)).collect();
     Row {
         name: offer.what.word(&config.layout),
-        layer: match offer.what {
-            What::Layer(layer) => layer,
-            What::Cluster(_) => offer.layers.first().copied().unwrap_or(LayerId::BASE),
-            What::Thumbs => LayerId::BASE,
-        },
+        layer: shown_layer(offer.what, config),
         keys: keys.join(" "),
+        planned: None,
+        wish: None,
+        why: Vec::new(),
         last,
     }
 }

@@ -105,7 +105,7 @@ mod tests {
     #[test]
     fn the_help_stands_whole_at_80_by_24() {
         let views = crate::ui::keymap::View::ALL.map(Place::Progress);
-        let places = [Place::Welcome, Place::Start, Place::Result, Place::Break];
+        let places = [Place::Welcome, Place::Start, Place::Result, Place::Edited, Place::Break];
         for place in places.into_iter().chain(views) {
             let lines = lines(place, 76, Theme::PLAIN).len();
             assert!(lines <= 20, "{place:?}: {lines} lines");

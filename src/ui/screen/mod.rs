@@ -1,6 +1,8 @@
 //! One file a screen: each draws a snapshot, and changes nothing. `watch`,
 //! `look` and `making` are small programs of their own, each an [`App`](super::run::App).
 
+pub mod edit;
+pub mod edited;
 pub mod help;
 pub mod look;
 pub mod making;

@@ -1,12 +1,14 @@
 //! The line, the board beneath it, and how it goes.
 
-use crate::drill::{Drill, Flow, glyph, line_width as width_of};
+use super::edit;
+use crate::drill::{Cue, Drill, Flow, Prompt, Strikes, glyph, line_width as width_of};
 use crate::keyboard::Position;
 use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, Target};
-use crate::session::{Change, Earlier, Session, Spread};
+use crate::session::{Change, Earlier, Editing, SHOW_KEY, Session, Spread};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
 use crate::ui::widget::caps::cap;
+use crate::ui::widget::cue::{self, CueView};
 use crate::ui::widget::frame;
 use crate::ui::widget::score::{self, Score, finger_words};
 use ratatui::buffer::Buffer;
@@ -103,13 +105,19 @@ impl View<'_> {
         if frame::too_small(area, buf) {
             return;
         }
+        if let (Some(drill), Some(editing)) = (self.session.drill(), self.session.editing()) {
+            return self.draw_edit(area, buf, drill, editing);
+        }
         let (Some(drill), Some((prompt, line))) = (self.session.drill(), self.session.line())
         else {
             return;
         };
         let theme = self.theme;
         let due = self.session.due();
-        let route = self.session.due_route();
+        let strikes = self.strikes();
+        let known = self.session.answer_known();
+        // What has to be remembered is not given away by the board.
+        let route = self.session.due_route().filter(|_| known);
         let accesses: Vec<_> =
             route.map(|r| r.accesses.iter().map(|a| a.position).collect()).unwrap_or_default();
         let board = BoardView {
@@ -124,10 +132,18 @@ impl View<'_> {
         let mut parts = parts(area, wanted, if self.trouble.is_some() { 2 } else { 0 });
         parts.notice = frame::notice(parts.notice, buf, self.trouble, theme);
         self.head(parts.head, buf, drill, prompt);
-        let score = Score { line, layout: self.layout, routes: self.session.line_routes(), theme };
-        (&score).render(centred(parts.score, line_width(line, theme)), buf);
-        if let Some(next) = drill.prompts.get(prompt + 1) {
-            let text: String = next.items.iter().map(|i| glyph(i, theme.unicode)).collect();
+        let next = drill.prompts.get(prompt + 1).filter(|next| matches!(next, Prompt::Text(_)));
+        if let Some(strikes) = strikes {
+            let cue = CueView { strikes, progress: line, known, theme };
+            let rows = (parts.score.height + parts.next.height).min(cue::ROWS);
+            (&cue).render(Rect { height: rows, ..parts.score }, buf);
+        } else {
+            let routes = self.session.line_routes();
+            let score = Score { line, layout: self.layout, routes, theme };
+            (&score).render(centred(parts.score, line_width(line, theme)), buf);
+        }
+        if let Some(next) = next.filter(|_| strikes.is_none()) {
+            let text: String = next.items().iter().map(|i| glyph(i, theme.unicode)).collect();
             // Under the line in work, as far as there is room.
             let left = centred(parts.next, line_width(line, theme)).x;
             let room = (parts.next.x + parts.next.width).saturating_sub(left);
@@ -140,32 +156,61 @@ impl View<'_> {
             (&board).render(parts.board, buf);
         }
         let mut words = Vec::new();
-        if let (Some(due), Some(route)) = (&due, route) {
-            words.push(instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme));
+        if !known {
+            words.push(Line::from(vec![
+                Span::styled(SHOW_KEY.to_string(), theme.style(Meaning::Strong)),
+                Span::styled(" shows the answer", theme.style(Meaning::Muted)),
+            ]));
+        } else if let (Some(due), Some(route)) = (&due, route) {
+            let mut words_of =
+                instruction(route, self.layout, &glyph(&due.output, theme.unicode), theme);
+            if strikes.is_some_and(|strikes| strikes.cue == Cue::Title) {
+                // The chord stands beside its title.
+                words_of.spans.drain(..2);
+            }
+            words.extend(in_two(words_of, parts.words));
         } else {
             words.push(Line::from("this layout has no key for it"));
         }
         if let Some((expected, got)) = self.slip {
             let advice = match drill.flow {
                 Flow::Repair => ", Backspace takes it back",
+                Flow::Stay if !known => "",
                 Flow::Stay => ", strike the right one",
             };
             let slip = Line::from(vec![
                 Span::styled(format!("struck {got}"), theme.style(Meaning::Wrong)),
-                Span::raw(format!(" for {expected}")),
+                Span::raw(if known { format!(" for {expected}") } else { ": not this one".into() }),
                 Span::styled(advice, theme.style(Meaning::Muted)),
             ]);
             // With one row only, what went wrong is what matters.
-            if parts.words.height == 1 {
-                words.clear();
-            }
+            words.truncate(usize::from(parts.words.height).saturating_sub(1));
             words.push(slip);
         }
         for (n, line) in words.iter().take(parts.words.height.into()).enumerate() {
             let area = centred(parts.words, line.width() as u16);
             buf.set_line(area.x, area.y + n as u16, line, area.width);
         }
-        self.foot(parts.foot, buf);
+        self.foot(parts.foot, buf, &self.figures());
+    }
+
+    fn draw_edit(&self, area: Rect, buf: &mut Buffer, drill: &Drill, editing: &Editing) {
+        let (head, body, foot) = frame::cut(area);
+        let body = frame::notice(body, buf, self.trouble, self.theme);
+        let prompt = self.session.prompt().map_or(0, |(number, _)| number);
+        self.head(head, buf, drill, prompt);
+        let Self { session, layout, slip, theme, .. } = *self;
+        let edit = edit::Body { session, editing, drill, layout, slip, theme };
+        edit.draw(body, buf);
+        self.foot(foot, buf, &edit.figures());
+    }
+
+    /// The actions in work, if the prompt is such.
+    fn strikes(&self) -> Option<&Strikes> {
+        match self.session.prompt()?.1 {
+            Prompt::Strike(strikes) => Some(strikes),
+            Prompt::Text(_) | Prompt::Edit(_) => None,
+        }
     }
 
     fn head(&self, area: Rect, buf: &mut Buffer, drill: &Drill, prompt: usize) {
@@ -187,7 +232,7 @@ impl View<'_> {
         frame::row(area, buf, &left, &right);
     }
 
-    fn foot(&self, area: Rect, buf: &mut Buffer) {
+    fn foot(&self, area: Rect, buf: &mut Buffer, figures: &Line<'_>) {
         let theme = self.theme;
         let leaving = self.session.leaving();
         let mut leave = vec![Span::raw("")];
@@ -197,14 +242,15 @@ impl View<'_> {
             leave.push(Span::raw(" "));
         }
         leave.push(Span::styled("leaves", theme.style(Meaning::Muted)));
-        frame::row(area, buf, &self.figures(), &Line::from(leave));
+        frame::row(area, buf, figures, &Line::from(leave));
     }
 
     /// Speed, accuracy and the latest switch of this drill, with what it was.
     fn figures(&self) -> Line<'static> {
         let counts = self.session.counts();
         let mut spans = Vec::new();
-        if let Some(wpm) = counts.words_per_minute() {
+        // Words a minute are a measure of text.
+        if let Some(wpm) = counts.words_per_minute().filter(|_| self.strikes().is_none()) {
             spans.push(Span::raw(format!("{wpm:.0} wpm")));
         }
         if let Some(accuracy) = counts.accuracy() {
@@ -248,7 +294,7 @@ impl View<'_> {
 }
 
 /// The layer that the board shows: the last one that the route opens.
-fn shown_layer(route: &Route) -> LayerId {
+pub(super) fn shown_layer(route: &Route) -> LayerId {
     route
         .accesses
         .iter()
@@ -293,6 +339,30 @@ pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) 
     Line::from(spans)
 }
 
+/// `line`, broken before one of its presses where it is too long for a row of
+/// `area` and there is another row: the first row holds as much as it can, and
+/// the strike stands whole in any case.
+fn in_two(mut line: Line<'_>, area: Rect) -> Vec<Line<'_>> {
+    let room = usize::from(area.width);
+    if line.width() <= room || area.height < 2 {
+        return vec![line];
+    }
+    let begins = |span: &Span| {
+        ["hold ", "tap ", "lock ", "strike "].iter().any(|verb| span.content.starts_with(verb))
+    };
+    let width = |spans: &[Span]| spans.iter().map(Span::width).sum::<usize>();
+    let breaks: Vec<usize> = (1..line.spans.len()).filter(|n| begins(&line.spans[*n])).collect();
+    let fits = |at: &usize| {
+        let (first, rest) = line.spans.split_at(*at);
+        width(first) <= room && width(rest) <= room
+    };
+    let Some(at) = breaks.iter().rev().copied().find(fits).or(breaks.last().copied()) else {
+        return vec![line];
+    };
+    let rest = line.spans.split_off(at);
+    vec![line, Line::from(rest)]
+}
+
 /// What the key at `position` gives on the base layer, by which people know
 /// it; its place where it gives nothing there.
 fn key_name(position: Position, layout: &Layout, theme: Theme) -> String {
@@ -317,7 +387,7 @@ fn line_width(line: &crate::session::Line, theme: Theme) -> u16 {
 }
 
 /// The middle `width` columns of `area`.
-fn centred(area: Rect, width: u16) -> Rect {
+pub(super) fn centred(area: Rect, width: u16) -> Rect {
     let width = width.min(area.width);
     Rect { x: area.x + (area.width - width) / 2, width, ..area }
 }

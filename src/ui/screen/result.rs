@@ -3,7 +3,9 @@
 
 use super::practice::clock;
 use crate::drill::Drill;
-use crate::layout::Layout;
+use crate::keyboard::Output;
+use crate::layout::walk::given;
+use crate::layout::{Cluster, LayerId, Layout};
 use crate::session::{Change, DrillResult, Earlier, Spread};
 use crate::ui::keymap::Place;
 use crate::ui::theme::{Meaning, Theme};
@@ -11,6 +13,7 @@ use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
+use std::fmt::Write;
 
 /// What the screen shows.
 #[derive(Debug, Clone, Copy)]
@@ -27,6 +30,8 @@ pub struct View<'a> {
     pub number: u32,
     /// Active time of the sitting so far and its budget, seconds.
     pub active_s: (f64, f64),
+    /// The title of the next drill, and why it was chosen.
+    pub next: Option<(&'a str, &'a str)>,
     /// False right after the last key, while keys of an overrun are passed over.
     pub settled: bool,
     /// Something that the person should know.
@@ -55,7 +60,15 @@ impl View<'_> {
             &Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong)),
             &Line::raw(format!("drill {} {end}  {time}", self.number)),
         );
-        let body = frame::notice(body, buf, self.trouble, theme);
+        let mut body = frame::notice(body, buf, self.trouble, theme);
+        if let Some((title, reason)) = self.next.filter(|_| body.height > 8) {
+            body.height -= 2;
+            let line = Line::from(vec![
+                Span::styled(format!("next  {title}: "), theme.style(Meaning::Muted)),
+                Span::raw(reason.to_owned()),
+            ]);
+            buf.set_line(body.x, body.y + body.height + 1, &line, body.width);
+        }
         let wide = body.width >= 70;
         let summary = self.summary();
         let mut y = body.y;
@@ -70,7 +83,8 @@ impl View<'_> {
             y += 1;
         }
         y += 1;
-        let switches = self.switches();
+        let compared = self.compared();
+        let switches = if compared.is_empty() { self.switches() } else { compared };
         let room = usize::from(bottom.saturating_sub(y));
         // Switches first: they are what a layer costs. Two columns share the rest.
         let most = room.saturating_sub(7).max(2);
@@ -123,25 +137,86 @@ impl View<'_> {
             spans.push(Span::styled(value, strong));
             spans.push(Span::raw(format!(" {unit}")));
         };
-        if let Some(wpm) = counts.words_per_minute() {
+        // Words a minute and keys a character are measures of text.
+        let text = self.drill.cluster != Cluster::Shortcuts;
+        if let Some(wpm) = counts.words_per_minute().filter(|_| text) {
             figure(format!("{wpm:.0}"), "wpm");
         }
         if let Some(accuracy) = counts.accuracy() {
             figure(format!("{:.0} %", accuracy * 100.0), "right");
         }
-        if let Some(kspc) = counts.keystrokes_per_character() {
+        if let Some(kspc) = counts.keystrokes_per_character().filter(|_| text) {
             figure(format!("{kspc:.2}"), "keystrokes per character");
         }
         figure(counts.stream.to_string(), if counts.stream == 1 { "key" } else { "keys" });
         let mut lines = vec![Line::from(spans)];
         if !self.drill.left_out.is_empty() {
             let total: usize = self.drill.left_out.iter().map(|(_, n)| n).sum();
+            let most = if text { 8 } else { 3 };
             let which: Vec<&str> =
-                self.drill.left_out.iter().take(8).map(|(text, _)| text.as_str()).collect();
-            lines.push(self.heading(format!(
-                "{total} characters left out or replaced, this layout can't type them: {}",
-                which.join(" ")
-            )));
+                self.drill.left_out.iter().take(most).map(|(text, _)| text.as_str()).collect();
+            let mut which = which.join(" ");
+            if let more @ 1.. = self.drill.left_out.len().saturating_sub(most)
+                && !text
+            {
+                let _ = write!(which, " and {more} more");
+            }
+            lines.push(self.heading(if text {
+                format!(
+                    "{total} characters left out or replaced, this layout can't type them: {which}"
+                )
+            } else {
+                format!("{total} out of this terminal's reach: {which}")
+            }));
+        }
+        lines
+    }
+
+    /// Chords that this drill struck both by a key that gives them at once and
+    /// by hand: what the key gains.
+    fn compared(&self) -> Vec<Line<'static>> {
+        let items = &self.result.tally.items;
+        let at_once = |layer: LayerId, output: &Output| {
+            let gives = |key| given(self.layout, key).as_ref() == Some(output);
+            self.layout.layer(layer).keys.iter().any(gives)
+        };
+        let mut lines = Vec::new();
+        for ((layer, output), item) in items.iter().filter(|((l, o), _)| at_once(*l, o)) {
+            let by_hand = items.iter().find(|((l, o), _)| o == output && !at_once(*l, o));
+            let Some((key, hand)) = item.spread().zip(by_hand.and_then(|(_, i)| i.spread())) else {
+                continue;
+            };
+            let gain = hand.median.as_ms() - key.median.as_ms();
+            let change = Change::of(&key, &hand);
+            let (words, style) = match change {
+                Change::Faster => (format!("{gain:.0} ms faster"), Meaning::Better),
+                Change::Slower => (format!("{:.0} ms slower", -gain), Meaning::Worse),
+                Change::Unclear | Change::TooFew => (change.word().to_owned(), Meaning::Muted),
+            };
+            let name = frame::clip(&self.layout.layer(*layer).name, 11, self.theme);
+            lines.push(Line::from(vec![
+                Span::styled(
+                    format!("{:<15}", frame::name(output, self.theme)),
+                    self.theme.style(Meaning::Strong),
+                ),
+                Span::raw(format!(
+                    "{name:<12}{:>3}{:>9}{:>10}{:>9}  ",
+                    key.n,
+                    key.median.to_string(),
+                    hand.n,
+                    hand.median.to_string()
+                )),
+                Span::styled(words, self.theme.style(style)),
+            ]));
+        }
+        if !lines.is_empty() {
+            lines.insert(
+                0,
+                self.heading(format!(
+                    "{:<15}{:<12}{:>3}{:>9}{:>10}{:>9}",
+                    "one key", "layer", "n", "median", "by hand n", "median"
+                )),
+            );
         }
         lines
     }
@@ -189,9 +264,18 @@ impl View<'_> {
         lines
     }
 
+    /// The columns of a name in the lists: chords need more than keys.
+    const fn name_columns(&self) -> usize {
+        match self.drill.cluster {
+            Cluster::Shortcuts => 14,
+            _ => 7,
+        }
+    }
+
     fn slow(&self) -> Vec<Line<'static>> {
+        let wide = self.name_columns();
         let mut lines = vec![self.heading(format!(
-            "{:<7}{:<12}{:>3}{:>8}{:>7}",
+            "{:<wide$}{:<12}{:>3}{:>8}{:>7}",
             "slow", "layer", "n", "median", "before"
         ))];
         for (layer, output, spread) in self.result.tally.slowest(2).into_iter().take(8) {
@@ -200,7 +284,7 @@ impl View<'_> {
             let earlier = self.earlier.items.get(&(layer, output.clone()));
             let before = earlier.map_or_else(String::new, |e| format!("{:.0}", e.median.as_ms()));
             lines.push(Line::from(vec![
-                Span::styled(format!("{shown:<7}"), self.theme.style(Meaning::Strong)),
+                Span::styled(format!("{shown:<wide$}"), self.theme.style(Meaning::Strong)),
                 Span::raw(format!(
                     "{layer_name:<12}{:>3}{:>8}",
                     spread.n,
@@ -216,7 +300,9 @@ impl View<'_> {
     }
 
     fn wrong(&self) -> Vec<Line<'static>> {
-        let mut lines = vec![self.heading(format!("{:<8}{:<5}{}", "wrong", "n", "struck instead"))];
+        let wide = self.name_columns() + 1;
+        let mut lines =
+            vec![self.heading(format!("{:<wide$}{:<5}{}", "wrong", "n", "struck instead"))];
         for (_, output, item) in self.result.tally.missed().into_iter().take(8) {
             let total: u32 = item.instead.values().sum();
             let mut instead: Vec<_> = item.instead.iter().collect();
@@ -232,7 +318,7 @@ impl View<'_> {
                 .collect();
             lines.push(Line::from(vec![
                 Span::styled(
-                    format!("{:<8}", frame::name(output, self.theme)),
+                    format!("{:<wide$}", frame::name(output, self.theme)),
                     self.theme.style(Meaning::Strong),
                 ),
                 Span::raw(format!("{total:<5}{}", list.join("  "))),

@@ -2,6 +2,7 @@
 
 use crate::layout::LayerId;
 use crate::layout::Layout;
+use crate::store::Wish;
 use crate::ui::keymap::Place;
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
@@ -22,9 +23,27 @@ pub struct Row {
     pub layer: LayerId,
     /// Its keys, as they appear.
     pub keys: String,
+    /// Minutes of today's plan.
+    pub planned: Option<u32>,
+    /// What the person asked of the plan.
+    pub wish: Option<Wish>,
+    /// Why it is, or would be, worth practising.
+    pub why: Vec<Why>,
     /// What the history has of it.
     pub last: Option<Last>,
 }
+
+/// One reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Why {
+    /// What it speaks of; empty where that is plain.
+    pub what: String,
+    /// In plain words.
+    pub reason: String,
+}
+
+/// So many reasons are shown at most.
+const REASONS: usize = 4;
 
 /// What the history has of a row.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,10 +93,17 @@ impl View<'_> {
             &Line::raw(format!("{} minutes", self.minutes)),
         );
         let body = frame::notice(body, buf, self.trouble, theme);
-        let table = self.table(body.width);
+        let mut table = self.table(body.width);
+        let listed = table.len() as u16;
+        table.push(Line::raw(""));
+        table.extend(self.reasons(body.width));
         let rows = table.len() as u16;
         // The chosen row stays in view where the list is longer than the room.
-        let first = (self.chosen as u16 + 2).saturating_sub(body.height);
+        let first = if listed > body.height {
+            (self.chosen as u16 + 2).saturating_sub(body.height)
+        } else {
+            0
+        };
         for (n, line) in table.iter().enumerate().skip(usize::from(first)) {
             let y = n as u16 - first;
             if y >= body.height {
@@ -112,11 +138,11 @@ impl View<'_> {
         let theme = self.theme;
         let name_width = self.rows.iter().map(|r| r.name.width()).max().unwrap_or(0).max(12);
         // Too narrow a list of keys says nothing.
-        let room = usize::from(width).saturating_sub(2 + name_width + 2 + 36);
+        let room = usize::from(width).saturating_sub(2 + name_width + 2 + 45);
         let keys_width = if room < 12 { 0 } else { room.min(60) };
         let heading = format!(
-            "  {:name_width$}  {:keys_width$}{:>11}{:>9}{:>8}{:>8}",
-            "practise", "", "last", "median", "right", "n"
+            "  {:name_width$}  {:keys_width$}{:>9}{:>11}{:>9}{:>8}{:>8}",
+            "practise", "", "today", "last", "median", "right", "n"
         );
         let mut lines = vec![Line::styled(heading, theme.style(Meaning::Muted))];
         for (n, row) in self.rows.iter().enumerate() {
@@ -133,7 +159,17 @@ impl View<'_> {
                 Span::styled(format!("{mark}{:name_width$}  ", row.name), style),
                 Span::styled(format!("{keys}{}", " ".repeat(pad)), theme.style(Meaning::Muted)),
             ];
+            let today = match (row.wish, row.planned) {
+                (Some(Wish::LeftOut), _) => "left out".to_owned(),
+                (Some(Wish::Pinned), None) => "pinned".to_owned(),
+                (Some(Wish::Pinned), Some(minutes)) => format!("pin {minutes} min"),
+                (None, Some(minutes)) => format!("{minutes} min"),
+                (None, None) if n == 0 => format!("{} min", self.minutes),
+                (None, None) => String::new(),
+            };
+            spans.push(Span::styled(format!("{today:>9}"), style));
             spans.push(Span::raw(match row.last {
+                None if n == 0 => String::new(),
                 None => format!("{:>11}", "not yet"),
                 Some(last) => format!(
                     "{:>11}{:>9}{:>8}{:>8}",
@@ -146,6 +182,30 @@ impl View<'_> {
             lines.push(Line::from(spans));
         }
         lines
+    }
+}
+
+impl View<'_> {
+    /// Why the chosen row is worth its minutes.
+    fn reasons(&self, width: u16) -> Vec<Line<'static>> {
+        let theme = self.theme;
+        let Some(row) = self.rows.get(self.chosen) else { return Vec::new() };
+        let pad = row.why.iter().map(|why| why.what.width()).max().unwrap_or(0);
+        row.why
+            .iter()
+            .take(REASONS)
+            .map(|why| {
+                let gap = if pad > 0 { 2 } else { 0 };
+                let room = usize::from(width).saturating_sub(2 + pad + gap);
+                Line::from(vec![
+                    Span::styled(
+                        format!("  {:pad$}{}", why.what, " ".repeat(gap)),
+                        theme.style(Meaning::Muted),
+                    ),
+                    Span::raw(frame::clip(&why.reason, room, theme)),
+                ])
+            })
+            .collect()
     }
 }
 

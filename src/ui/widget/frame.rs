@@ -1,7 +1,7 @@
 //! The head and foot of every screen, and the plain request for room.
 
 use crate::drill::glyph;
-use crate::keyboard::Output;
+use crate::keyboard::{Chord, ChordKey, NamedKey, Output};
 use crate::ui::keymap::{self, Action, Binding, Place};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::buffer::Buffer;
@@ -30,7 +30,7 @@ pub fn too_small(area: Rect, buf: &mut Buffer) -> bool {
 /// Cuts a screen into head (1 row), body and foot (1 row), with a blank row
 /// above and below the body where there is room.
 pub fn cut(area: Rect) -> (Rect, Rect, Rect) {
-    let gap = u16::from(area.height >= 16);
+    let gap = u16::from(area.height >= ROOMY);
     let margin = if area.width >= 60 { 2 } else { 0 };
     let inner = Rect { x: area.x + margin, width: area.width.saturating_sub(2 * margin), ..area };
     let head = Rect { height: inner.height.min(1), ..inner };
@@ -40,6 +40,42 @@ pub fn cut(area: Rect) -> (Rect, Rect, Rect) {
         Rect { y: inner.y + 1 + gap, height: inner.height.saturating_sub(2 + 2 * gap), ..inner };
     (head, body, foot)
 }
+
+/// The area of a screen whose head says that the history is invented. The row
+/// below the head is blank where there is room; only elsewhere a row is taken
+/// from the screen, down to what it needs at least.
+pub fn below_mark(area: Rect) -> Rect {
+    if area.height >= ROOMY || area.height <= LEAST.1 {
+        return area;
+    }
+    Rect { y: area.y + 1, height: area.height - 1, ..area }
+}
+
+/// Says in the head of a screen, drawn into [`below_mark`], that the history is
+/// invented.
+pub fn mark_invented(area: Rect, buf: &mut Buffer, theme: Theme) {
+    if area.width < LEAST.0 || area.height < LEAST.1 {
+        return;
+    }
+    let (head, _, _) = cut(area);
+    let row = Rect { y: head.y + u16::from(area.height >= ROOMY), ..head };
+    let words = if area.width >= 80 { INVENTED } else { INVENTED_SHORT };
+    buf.set_style(row, ratatui::style::Style::reset());
+    buf.set_stringn(
+        row.x,
+        row.y,
+        " ".repeat(row.width.into()),
+        row.width.into(),
+        theme.style(Meaning::Text),
+    );
+    buf.set_stringn(row.x, row.y, words, row.width.into(), theme.style(Meaning::Caution));
+}
+
+const INVENTED: &str = "invented history: a simulated typist at Tern Point; thrown away at the end";
+const INVENTED_SHORT: &str = "invented history; thrown away at the end";
+
+/// From so many rows on a blank row parts head and body.
+const ROOMY: u16 = 16;
 
 /// A row with something at its left and something at its right end. Where
 /// both don't fit the left is cut, down to sixteen columns; below that
@@ -62,15 +98,16 @@ pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
 const LEAST_LEFT: u16 = 16;
 
 /// The keys that hold at `place`, for the foot of the screen, as many as fit.
-/// The way back is never left out; the help has them all.
+/// The way back and the help are never left out; the help has them all.
 pub fn keys(place: Place, theme: Theme, width: u16) -> Line<'static> {
     let bindings: Vec<_> = keymap::at(place).filter(|b| b.action != Action::Quit).collect();
     let cost = |b: &Binding| shown(b.shown, theme).width() + 1 + b.label.width() + 3;
-    let back: usize = bindings.iter().filter(|b| b.action == Action::Back).map(|b| cost(b)).sum();
-    let mut room = (usize::from(width) + 3).saturating_sub(back);
+    let always = |b: &Binding| matches!(b.action, Action::Back | Action::Help);
+    let kept: usize = bindings.iter().filter(|b| always(b)).map(|b| cost(b)).sum();
+    let mut room = (usize::from(width) + 3).saturating_sub(kept);
     let mut spans: Vec<Span<'static>> = Vec::new();
     for binding in bindings {
-        if binding.action != Action::Back {
+        if !always(binding) {
             if cost(binding) > room {
                 continue;
             }
@@ -153,10 +190,18 @@ pub fn notice(body: Rect, buf: &mut Buffer, notice: Option<&str>, theme: Theme) 
     Rect { height: body.height - height, ..body }
 }
 
-/// An output as a word in a table or a sentence: spaces and keys by name.
+/// An output as a word in a table or a sentence: spaces and keys by name,
+/// chords with the short name of their key.
 pub fn name(output: &Output, theme: Theme) -> String {
+    let short = |key: NamedKey| match key.short() {
+        short if theme.unicode || short.is_ascii() => short,
+        _ => key.name().trim_start_matches("Arrow"),
+    };
     match output {
-        Output::Key(key) => key.short().to_owned(),
+        Output::Key(key) => short(*key).to_owned(),
+        Output::Chord(Chord { modifiers, key: ChordKey::Named(key) }) => {
+            format!("{modifiers}+{}", short(*key))
+        }
         other if other.as_char() == Some(' ') => "Space".into(),
         other => glyph(other, theme.unicode).into_owned(),
     }

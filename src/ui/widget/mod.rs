@@ -3,6 +3,8 @@
 pub mod board;
 pub mod caps;
 pub mod chart;
+pub mod cue;
+pub mod document;
 pub mod frame;
 pub mod played;
 pub mod score;

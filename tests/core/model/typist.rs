@@ -113,6 +113,7 @@ impl<'a> Typist<'a> {
             strokes: STROKES,
             width: 72,
             weights: None,
+            recollect: None,
         };
         generate(&request).unwrap()
     }

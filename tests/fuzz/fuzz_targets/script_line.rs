@@ -26,6 +26,7 @@ static SETTING: LazyLock<(Arc<RouteTable>, Drill)> = LazyLock::new(|| {
         strokes: STROKES,
         width: 72,
         weights: None,
+        recollect: None,
     })
     .expect("a drill");
     (Arc::new(routes), drill)

@@ -2,7 +2,8 @@
 
 use super::{Part, in_words, write};
 use crate::keyboard::Output;
-use crate::progress::ItemProgress;
+use crate::model::hands::ERROR_DAYS;
+use crate::progress::{ItemOutlook, ItemProgress, reach_words};
 use crate::report::progress::middle_half;
 use crate::session::Change;
 use crate::ui::theme::Meaning;
@@ -11,6 +12,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use std::cmp::Reverse;
+use std::fmt::Write as _;
 use unicode_width::UnicodeWidthStr;
 
 /// See [`super::figures`].
@@ -21,6 +23,10 @@ pub const FIGURES: &[(&str, &str)] = &[
     ("right", "hits of hits and misses"),
     ("surely", "by the lower end of the 95 % interval of the misses"),
     ("old", "median of the same output on the old way, ms"),
+    ("typically", "lately, shrunk toward its layer, with its interval"),
+    ("wanted", "the old way's median, or near your letters"),
+    ("mastered", "surely within it, under 5 % wrong, n 20, 2 days"),
+    ("instead", "what was struck, and what kind of slip it was"),
     ("lately", "last 14 days against those before, beyond the noise"),
 ];
 
@@ -93,6 +99,20 @@ pub(super) fn at_least(item: &ItemProgress) -> f64 {
     ((p + z * z / (2.0 * n) - half) / (1.0 + z * z / n)).max(0.0)
 }
 
+/// How far a key is learnt, in a line.
+fn learnt_words(outlook: &ItemOutlook) -> String {
+    let mut words = outlook.state.words().to_owned();
+    if let Some(latency) = &outlook.finding.latency {
+        let median = latency.median;
+        let _ = write!(
+            words,
+            ": typically {:.0} ms (90 %: {:.0} to {:.0}), wanted {:.0}",
+            median.ms, median.low_ms, median.high_ms, outlook.target_ms
+        );
+    }
+    words
+}
+
 const KEY: usize = 6;
 const LAYER: usize = 12;
 
@@ -110,7 +130,13 @@ impl Part<'_> {
         let mut items: Vec<&ItemProgress> = self.progress.items.iter().collect();
         self.state.order.sort(&mut items);
         let wide = area.width >= 70;
-        let below = if area.height >= 12 { 3 } else { 1 };
+        let below = if area.height >= 14 {
+            5
+        } else if area.height >= 12 {
+            3
+        } else {
+            1
+        };
         let room = usize::from(area.height.saturating_sub(2 + below)).max(1);
         let chosen = self.state.item.min(items.len().saturating_sub(1));
         let first = (chosen + 1).saturating_sub(room).max(chosen.saturating_sub(room / 2));
@@ -179,6 +205,13 @@ impl Part<'_> {
                     Change::Unclear => "no clear difference",
                     Change::TooFew => "too few to tell",
                 };
+                let reach = item.outlook.as_ref().and_then(|outlook| outlook.reach);
+                let words = match (against, reach) {
+                    (Change::Slower, Some(reach)) => {
+                        format!("slower; {}", reach_words(reach, self.progress.to))
+                    }
+                    _ => words.to_owned(),
+                };
                 Line::from(vec![
                     Span::raw(format!("old way {}: ", in_words(Some(old)))),
                     Span::styled(
@@ -193,7 +226,7 @@ impl Part<'_> {
             }
             _ => self.muted("old way: not measured"),
         };
-        vec![
+        let mut lines = vec![
             Line::from(vec![
                 Span::styled(format!("{name}{at}"), self.theme.style(Meaning::Strong)),
                 Span::raw(format!(
@@ -203,6 +236,30 @@ impl Part<'_> {
                 )),
             ]),
             old,
-        ]
+        ];
+        if let Some(outlook) = &item.outlook {
+            lines.push(self.muted(learnt_words(outlook)));
+            lines.push(self.muted(self.mistake_words(outlook)));
+        }
+        lines
+    }
+
+    /// What comes instead of a key, and what kind of slip it is.
+    fn mistake_words(&self, outlook: &ItemOutlook) -> String {
+        let finding = &outlook.finding;
+        if finding.mistakes.is_empty() {
+            return format!("never wrong in the last {ERROR_DAYS} days (n {})", finding.errors.n);
+        }
+        let times = if self.theme.unicode { "×" } else { "x" };
+        let came: Vec<String> = finding
+            .mistakes
+            .iter()
+            .take(3)
+            .map(|mistake| {
+                let got = frame::name(&mistake.got, self.theme);
+                format!("{got} {times}{} ({})", mistake.n, mistake.slip.words())
+            })
+            .collect();
+        format!("instead came {}", came.join(", "))
     }
 }

@@ -1,7 +1,7 @@
 //! By layer: a table, and the chosen layer over the days.
 
 use super::{Part, in_words, write as write_lines};
-use crate::progress::{LayerProgress, Standing};
+use crate::progress::{LayerProgress, Outlook, Standing, reach_words};
 use crate::report::progress::{middle_half, minutes};
 use crate::store::{Figures, Step};
 use crate::ui::theme::Meaning;
@@ -17,15 +17,40 @@ pub const FIGURES: &[(&str, &str)] = &[
     ("n", "latencies counted; not after errors, pauses, first keys"),
     ("median", "half were shorter, arrivals on the layer included"),
     ("middle half", "from the first to the third quartile, ms"),
-    ("right", "hits of hits and misses"),
-    ("min", "minutes up to keys of the layer, pauses left out"),
+    ("right, min", "hits of hits and misses; minutes without pauses"),
     ("lately", "last 14 days against those before, beyond the noise"),
-    ("chart", "mark: median (hollow below 6), bar: middle half"),
     ("old way", "same outputs, as often, on the layout used before"),
+    ("on this course", "level with the old way, if practised as lately"),
+    ("mastered", "surely as fast as the old way, under 5 % wrong;"),
+    ("standing still", "no gain beyond the noise in half of the days"),
+    ("expected", "the curve of practice goes on; half-way bars: 90 %"),
+    ("a page", "1,800 strokes of the shipped mix of work, slips too"),
     ("beats since", "faster beyond the noise in every 7 practised days"),
 ];
 
 const NAME: usize = 12;
+
+/// How far a layer is learnt, and whether it gets on.
+fn learnt_words(outlook: &Outlook) -> String {
+    let Outlook { n_mastered, n_learning, n_not_met, n_items, .. } = outlook;
+    let mut words = format!("{n_mastered} of {n_items} keys mastered, {n_learning} learning");
+    if *n_not_met > 0 {
+        let _ = write!(words, ", {n_not_met} not met");
+    }
+    if outlook.stands_still {
+        words.push_str("; standing still");
+    } else if let Some((gain, low, _)) = outlook.recent_gain.filter(|(_, low, _)| *low > 0.0) {
+        let _ =
+            write!(words, "; {:.0} % faster of late (at least {:.0})", gain * 100.0, low * 100.0);
+    }
+    words
+}
+
+/// Minutes and seconds.
+fn clock(seconds: f64) -> String {
+    let whole = seconds.max(0.0).round() as u64;
+    format!("{}:{:02} min", whole / 60, whole % 60)
+}
 
 impl Part<'_> {
     /// The chosen layer.
@@ -131,7 +156,12 @@ impl Part<'_> {
                     String::new()
                 };
                 let figures = format!("old way {}{outputs}: ", in_words(Some(&old.spread)));
-                let words = old.standing.words();
+                // Where it is not beaten yet: whether and when it will be.
+                let reach = layer.outlook.as_ref().and_then(|outlook| outlook.reach);
+                let words = match (old.standing, reach) {
+                    (Standing::NotYet, Some(reach)) => reach_words(reach, self.progress.to),
+                    (standing, _) => standing.words(),
+                };
                 let mut spans = vec![Span::raw(figures.clone())];
                 // Where the line is short the verdict matters more.
                 if figures.len() + words.len() > width {
@@ -144,10 +174,13 @@ impl Part<'_> {
             (None, None) => self.muted("old way: the layout names none"),
         });
         if let Some(outlook) = &layer.outlook {
-            lines.push(Line::raw(format!(
-                "{} of {} keys mastered",
-                outlook.n_mastered, outlook.n_items
-            )));
+            lines.push(Line::raw(learnt_words(outlook)));
+        }
+        if let Some(page) = &self.progress.page {
+            lines.push(Line::from(vec![
+                Span::raw(format!("a page of your text takes {}: ", clock(page.now.seconds))),
+                self.muted_span(page.words(self.progress.to)),
+            ]));
         }
         lines
     }
@@ -160,17 +193,21 @@ impl Part<'_> {
             (Step::Day, days) => format!("{days} days"),
             (Step::Month, days) => format!("{} months", days.div_ceil(31)),
         };
-        let mut text =
-            format!("ms  {many} median of {step} ({few} fewer than 6)  {bar} middle half");
-        if width < 60 {
-            text = format!("ms  {many} median  {bar} middle half");
-        }
+        let mut rest = String::new();
         if layer.old_way.is_some() {
-            let _ = write!(text, "  {line} old way");
+            let _ = write!(rest, "  {line} old way");
         }
         if layer.outlook.as_ref().is_some_and(|outlook| !outlook.forecast.is_empty()) {
-            let _ = write!(text, "  {expected} expected");
+            let _ = write!(rest, "  {expected} expected");
         }
-        self.muted(text)
+        // The longest that fits; the help explains every mark.
+        let texts = [
+            format!("ms  {many} median of {step} ({few} fewer than 6)  {bar} middle half{rest}"),
+            format!("ms  {many} median of {step}  {bar} middle half{rest}"),
+            format!("ms  {many} median  {bar} middle half{rest}"),
+        ];
+        let fits = |text: &&String| unicode_width::UnicodeWidthStr::width(text.as_str()) <= width;
+        let text = texts.iter().find(fits).unwrap_or(&texts[2]);
+        self.muted(text.clone())
     }
 }

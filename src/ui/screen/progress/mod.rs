@@ -74,9 +74,10 @@ impl State {
     }
 
     /// Reads the history in the folder `data`.
-    pub fn read(&mut self, data: &Path, layout: &Layout, today: i32) {
+    pub fn read(&mut self, data: &Path, layout: &Layout, old_layout: Option<&Layout>, today: i32) {
         let request = Request {
             layout,
+            old_layout,
             since: match self.range.map(|range| RANGES[range]) {
                 None => self.asked.since,
                 Some(0) => None,
@@ -249,6 +250,10 @@ struct Part<'a> {
 impl Part<'_> {
     fn muted(&self, text: impl Into<String>) -> Line<'static> {
         Line::styled(text.into(), self.theme.style(Meaning::Muted))
+    }
+
+    fn muted_span(&self, text: impl Into<String>) -> Span<'static> {
+        Span::styled(text.into(), self.theme.style(Meaning::Muted))
     }
 
     /// The mark before the chosen row.

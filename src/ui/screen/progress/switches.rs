@@ -1,7 +1,7 @@
 //! From which layer to which: a matrix, and the chosen layer in words.
 
 use super::{Part, in_words, write};
-use crate::session::Change;
+use crate::report::progress::cost_words;
 use crate::ui::theme::Meaning;
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
@@ -15,8 +15,9 @@ pub const FIGURES: &[(&str, &str)] = &[
     ("below it", "n, latencies counted"),
     ("(figure)", "within a layer: key after key on it"),
     ("dot", "never timed in this range"),
-    ("more", "median against staying on the layer one arrives on"),
-    ("caution", "other keys may come after a switch than on staying"),
+    ("costs", "over the same keys struck within the layer; 90 %"),
+    ("the model", "tells the switch from its keys and hands; lately"),
+    ("can't tell", "no key was struck both right after it and within"),
 ];
 
 /// The narrowest and widest column of the matrix.
@@ -102,24 +103,15 @@ impl Part<'_> {
         found
             .into_iter()
             .map(|(switch, spread)| {
-                let stay =
-                    self.progress.switch(&switch.to, &switch.to).and_then(|s| s.all.spread());
                 let name = format!("{} {arrow} {}", switch.from, switch.to);
                 let mut spans = vec![
                     Span::styled(name, self.theme.style(Meaning::Strong)),
                     Span::raw(format!("  {}", in_words(Some(&spread)))),
                 ];
-                if let Some(stay) = stay {
-                    let difference = spread.median.as_ms() - stay.median.as_ms();
-                    let words = match Change::of(&spread, &stay) {
-                        Change::TooFew => "too few to tell".to_owned(),
-                        Change::Unclear => "within the noise of staying".to_owned(),
-                        Change::Slower => format!("{difference:.0} ms more than staying"),
-                        Change::Faster => format!("{:.0} ms less than staying", -difference),
-                    };
-                    spans
-                        .push(Span::styled(format!("  {words}"), self.theme.style(Meaning::Muted)));
-                }
+                spans.push(Span::styled(
+                    format!("  {}", cost_words(switch.told.as_ref())),
+                    self.theme.style(Meaning::Muted),
+                ));
                 Line::from(spans)
             })
             .collect()

@@ -16,14 +16,19 @@ fn layout() -> Layout {
     shipped::load("tern-split").unwrap()
 }
 
+/// The layout used before.
+fn old() -> Option<Layout> {
+    shipped::load("plain-ansi")
+}
+
 fn state(which: Which, actions: &[Action]) -> State {
     let layout = layout();
     let mut state = State::new(Asked::default());
     state.which = which;
-    state.read(data(), &layout, sample::TODAY);
+    state.read(data(), &layout, old().as_ref(), sample::TODAY);
     for action in actions {
         if state.act(*action) {
-            state.read(data(), &layout, sample::TODAY);
+            state.read(data(), &layout, old().as_ref(), sample::TODAY);
         }
     }
     state
@@ -72,10 +77,22 @@ fn what_a_model_expects_is_drawn_where_there_is_a_model() {
         high: Micros::from_ms(310),
     };
     let layer = &mut state.data.as_mut().unwrap().layers[2];
-    layer.outlook =
-        Some(Outlook { n_mastered: 7, n_items: 25, forecast: (1..8).map(expected).collect() });
+    layer.outlook = Some(Outlook {
+        n_mastered: 7,
+        n_learning: 14,
+        n_not_met: 4,
+        n_items: 25,
+        stands_still: false,
+        recent_gain: Some((0.08, 0.03, 0.13)),
+        forecast: (1..8).map(expected).collect(),
+        reach: None,
+    });
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
-    assert!(seen.contains("7 of 25 keys mastered") && seen.contains("╎ expected"), "{seen}");
+    assert!(
+        seen.contains("7 of 25 keys mastered, 14 learning, 4 not met")
+            && seen.contains("╎ expected"),
+        "{seen}"
+    );
     assert!(seen.contains("╎┈╎") && seen.contains("2026-12-02"), "{seen}");
 }
 
@@ -127,7 +144,7 @@ fn an_asked_for_layer_and_day_are_kept_to() {
     let layout = layout();
     let since = sample::TODAY - 9;
     let mut state = State::new(Asked { since: Some(since), layer: Some("symbols".to_owned()) });
-    state.read(data(), &layout, sample::TODAY);
+    state.read(data(), &layout, old().as_ref(), sample::TODAY);
     let progress = state.data.clone().unwrap();
     assert_eq!((progress.layers.len(), progress.since), (1, Some(since)));
     for which in Which::ALL {
@@ -142,18 +159,18 @@ fn an_asked_for_layer_and_day_are_kept_to() {
 fn without_a_history_it_says_so_and_makes_nothing() {
     let home = TempDir::new().unwrap();
     let mut state = State::new(Asked::default());
-    state.read(&home.path().join("etude"), &layout(), sample::TODAY);
+    state.read(&home.path().join("etude"), &layout(), None, sample::TODAY);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("No practice history yet"), "{seen}");
     assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 0);
     // Practised, but not lately.
-    state.read(data(), &layout(), sample::TODAY + 1000);
+    state.read(data(), &layout(), None, sample::TODAY + 1000);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("in this range"), "{seen}");
     // Practised on another layout alone.
     let other = shipped::load("tern-small").unwrap();
     state.range = Some(RANGES.len() - 1);
-    state.read(data(), &other, sample::TODAY);
+    state.read(data(), &other, None, sample::TODAY);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("was practised yet"), "{seen}");
 }
@@ -163,7 +180,7 @@ fn a_history_that_cant_be_read_is_told() {
     let home = TempDir::new().unwrap();
     std::fs::write(home.path().join("history.sqlite"), "a letter, not a database").unwrap();
     let mut state = State::new(Asked::default());
-    state.read(home.path(), &layout(), sample::TODAY);
+    state.read(home.path(), &layout(), None, sample::TODAY);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("is no history") || seen.contains("damaged"), "{seen}");
 }

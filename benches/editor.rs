@@ -1,0 +1,122 @@
+//! Speed of the small editor: par on a text of 20 lines of 80 columns (at most
+//! 1 ms), an editor step, a drill of editing tasks.
+
+#![allow(clippy::unwrap_used, reason = "a bench fails by panicking")]
+
+use etude::drill::{EditRequest, What, edits};
+use etude::editor::{
+    Action, Buffer, Editor, Goal, Habits, Measure, Motion, Place, Span, Task, Tool, Tools, common,
+    par,
+};
+use etude::layout::{Cluster, RouteTable, shipped};
+use etude::units::Micros;
+use std::hint::black_box;
+use std::sync::Arc;
+
+fn main() {
+    divan::main();
+}
+
+/// Twenty dense lines of eighty columns.
+fn text() -> Buffer {
+    let words = "tide gauge level, harbour (low) water_mark 3.4 m; bell lamp rope sand-bar ";
+    let mut lines = Vec::new();
+    for n in 0..20 {
+        let all: String = words.chars().cycle().skip(7 * n).take(79).collect();
+        lines.push(format!("{all}."));
+    }
+    Buffer::new(&lines.join("\n"))
+}
+
+fn tools() -> Tools {
+    let shipped = common().unwrap();
+    Tools::new(shipped.iter().map(|(output, action)| Tool {
+        action,
+        output: output.clone(),
+        time: Micros::from_ms(200 + 3 * (output.to_string().len() as u64)),
+    }))
+}
+
+/// The farthest goal of each kind that the tasks below ask for.
+#[derive(Debug, Clone, Copy)]
+enum Kind {
+    Go,
+    Select,
+    Delete,
+    DeleteLines,
+    MoveLine,
+}
+
+fn task(kind: Kind) -> Task {
+    let at = Place::new;
+    let goal = match kind {
+        Kind::Go => Goal::Cursor(at(11, 43)),
+        Kind::Select => Goal::Selection(Span { start: at(9, 37), end: at(12, 52) }),
+        Kind::Delete => Goal::Deletion(Span { start: at(13, 33), end: at(13, 56) }),
+        Kind::DeleteLines => Goal::Deletion(Span { start: at(12, 0), end: at(16, 0) }),
+        Kind::MoveLine => Goal::LineMove { from: 13, to: 16 },
+    };
+    Task::new(&text(), at(2, 5), Habits::default(), goal).unwrap()
+}
+
+const KINDS: [Kind; 5] = [Kind::Go, Kind::Select, Kind::Delete, Kind::DeleteLines, Kind::MoveLine];
+
+#[divan::bench(args = KINDS)]
+fn fewest_keys(bencher: divan::Bencher, kind: Kind) {
+    let (task, tools) = (task(kind), tools());
+    bencher.bench(|| par(task.start(), black_box(&task), &tools, Measure::Keys));
+}
+
+#[divan::bench(args = KINDS)]
+fn least_time(bencher: divan::Bencher, kind: Kind) {
+    let (task, tools) = (task(kind), tools());
+    bencher.bench(|| par(task.start(), black_box(&task), &tools, Measure::Time));
+}
+
+#[divan::bench]
+fn step_word_right(bencher: divan::Bencher) {
+    let mut editor = Editor::new(text(), Place::new(0, 0), Habits::default());
+    bencher.bench_local(|| editor.apply(black_box(Action::Move(Motion::WordRight))));
+}
+
+#[divan::bench]
+fn step_delete_and_undo(bencher: divan::Bencher) {
+    let mut editor = Editor::new(text(), Place::new(4, 20), Habits::default());
+    bencher.bench_local(|| {
+        editor.apply(black_box(Action::Delete(Motion::WordRight)));
+        editor.apply(Action::Undo)
+    });
+}
+
+#[divan::bench]
+fn chords_by_hand(bencher: divan::Bencher) {
+    let layout = shipped::load("tern-split").unwrap();
+    let routes = RouteTable::build(&layout);
+    let bindings = common().unwrap();
+    bencher.bench(|| {
+        let mut routes = routes.clone();
+        routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
+        routes
+    });
+}
+
+#[divan::bench]
+fn drill_of_tasks(bencher: divan::Bencher) {
+    let layout = shipped::load("tern-split").unwrap();
+    let mut routes = RouteTable::build(&layout);
+    let bindings = Arc::new(common().unwrap().clone());
+    routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
+    bencher.bench(|| {
+        edits(&EditRequest {
+            layout: &layout,
+            routes: &routes,
+            what: What::Cluster(Cluster::Navigation),
+            bindings: &bindings,
+            arrives: &|_| true,
+            time_of: &|_| None,
+            own: None,
+            seed: black_box(7),
+            ordinal: 3,
+        })
+    });
+}

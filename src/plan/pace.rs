@@ -1,0 +1,191 @@
+//! How long a page of the person's text takes, now and in the coming days.
+
+use super::belief::{Beliefs, Course};
+use super::need::Need;
+use super::value::ERROR_KEYS;
+use crate::drill::{ItemKey, SwitchKey};
+use crate::layout::{Layout, RouteTable};
+use crate::model::hands::Findings;
+use crate::plan::Watch;
+use std::collections::BTreeMap;
+
+/// An item or switch counts as measured from so many latencies on.
+const LEAST_MEASURED: u64 = 3;
+/// 90 % of a normal distribution lie within so many standard deviations.
+const Z90: f64 = 1.6449;
+
+/// The time that a page of text takes, from typical times of its keys.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pace {
+    parts: Vec<Part>,
+    beliefs: Beliefs,
+    /// The share of the page's strokes whose key was measured, 0 to 1; the rest
+    /// goes by what is assumed of somebody who touch-types.
+    pub measured: f64,
+}
+
+/// A stroke of the page: how often, on what, after a switch or not.
+#[derive(Debug, Clone, PartialEq)]
+struct Part {
+    times: f64,
+    item: ItemKey,
+    switch: Option<SwitchKey>,
+}
+
+/// A page's time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PageTime {
+    /// Seconds.
+    pub seconds: f64,
+    /// Its standard error, seconds: from the errors of all keys and switches,
+    /// taken as independent (the delta method).
+    pub error: f64,
+}
+
+impl PageTime {
+    /// Lower and upper end of the 90 % interval, seconds.
+    pub fn interval(self) -> (f64, f64) {
+        (self.seconds - Z90 * self.error, self.seconds + Z90 * self.error)
+    }
+
+    /// How much longer than `other` it takes, as a share, with the 90 %
+    /// interval: −0.1 is a tenth less.
+    pub fn against(self, other: Self) -> (f64, f64, f64) {
+        let ln = (self.seconds / other.seconds).ln();
+        let error =
+            ((self.error / self.seconds).powi(2) + (other.error / other.seconds).powi(2)).sqrt();
+        let share = |ln: f64| ln.exp_m1();
+        (share(ln), share(ln - Z90 * error), share(ln + Z90 * error))
+    }
+}
+
+impl Pace {
+    /// Of a page as `need` has it, by what `findings` know of the hands on
+    /// `layout`.
+    pub fn new(layout: &Layout, routes: &RouteTable, need: &Need, findings: &Findings) -> Self {
+        let beliefs = Watch::knowing(layout, routes, findings).beliefs().clone();
+        let mut known: BTreeMap<ItemKey, bool> = BTreeMap::new();
+        for (item, finding) in &findings.items {
+            let enough = finding.latency.is_some_and(|latency| latency.n >= LEAST_MEASURED);
+            *known.entry((item.layer, item.output.clone())).or_default() |= enough;
+        }
+        let (mut measured, mut all) = (0.0, 0.0);
+        let mut parts = Vec::new();
+        for (from, item, times) in need.arrivals() {
+            if !beliefs.items.contains_key(item) {
+                continue;
+            }
+            all += times;
+            measured += if known.get(item).copied().unwrap_or(false) { times } else { 0.0 };
+            let switch = from.filter(|from| *from != item.0).map(|from| (from, item.0));
+            parts.push(Part { times, item: item.clone(), switch });
+        }
+        Self { parts, beliefs, measured: if all > 0.0 { measured / all } else { 0.0 } }
+    }
+
+    /// The page now. An error costs its key three times more (docs/plan.md).
+    pub fn now(&self) -> PageTime {
+        self.after(0, |_| 0.0)
+    }
+
+    /// The page after so many days with so many repetitions of each item a day.
+    pub fn after(&self, days: u32, per_day: impl Fn(&ItemKey) -> f64) -> PageTime {
+        let moved =
+            |course: &Course, more: f64| Course { times: course.times + more, ..*course }.log();
+        let (mut sum, mut of_items) = (0.0, BTreeMap::<&ItemKey, f64>::new());
+        let mut of_switches = BTreeMap::<SwitchKey, f64>::new();
+        for part in &self.parts {
+            let belief = &self.beliefs.items[&part.item];
+            let (log, _) = moved(&belief.course, f64::from(days) * per_day(&part.item));
+            let switch = part.switch.and_then(|pair| self.beliefs.switches.get(&pair));
+            let ratio = switch.map_or(0.0, |switch| switch.course.log().0.max(0.0));
+            let arriving = part.times * (log + ratio).exp() / 1000.0;
+            let slips = part.times * belief.error_rate() * ERROR_KEYS * log.exp() / 1000.0;
+            sum += arriving + slips;
+            *of_items.entry(&part.item).or_default() += arriving + slips;
+            if let Some(pair) = part.switch {
+                *of_switches.entry(pair).or_default() += arriving;
+            }
+        }
+        let mut variance = 0.0;
+        for (item, seconds) in of_items {
+            let more = f64::from(days) * per_day(item);
+            variance += (seconds * moved(&self.beliefs.items[item].course, more).1).powi(2);
+        }
+        for (pair, seconds) in of_switches {
+            let switch = self.beliefs.switches.get(&pair);
+            variance += switch.map_or(0.0, |s| (seconds * s.course.log().1).powi(2));
+        }
+        PageTime { seconds: sum, error: variance.sqrt() }
+    }
+
+    /// The days from now between which the page comes to take no longer than
+    /// `target`, with 90 % certainty, looking `horizon` days ahead: the later
+    /// end is none where it lies beyond. None where it is not on this course.
+    pub fn reach(
+        &self,
+        target: PageTime,
+        horizon: u32,
+        per_day: impl Fn(&ItemKey) -> f64,
+    ) -> Option<(u32, Option<u32>)> {
+        // Times fall all the way, so that halving finds the day.
+        let first = |met: &dyn Fn(u32) -> bool| {
+            if !met(horizon) {
+                return None;
+            }
+            let (mut low, mut high) = (0, horizon);
+            while low < high {
+                let middle = low.midpoint(high);
+                if met(middle) { high = middle } else { low = middle + 1 }
+            }
+            Some(low)
+        };
+        let at = |days| self.after(days, &per_day).against(target);
+        first(&|days| at(days).0 <= 0.0)?;
+        let early = first(&|days| at(days).1 <= 0.0)?;
+        Some((early, first(&|days| at(days).2 <= 0.0)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::keyboard::Output;
+    use crate::layout::shipped;
+
+    /// By hand: 10 × "ab" a page at the assumed 200 ms and 1 error in 40.
+    #[test]
+    fn a_page_of_letters_takes_what_its_letters_take() {
+        let layout = shipped::load("plain-ansi").unwrap();
+        let routes = RouteTable::build(&layout);
+        let line: Vec<Output> = "ab".chars().map(Output::char).collect();
+        let need = Need::of_lines(&routes, vec![(line, 10.0)]);
+        let pace = Pace::new(&layout, &routes, &need, &Findings::default());
+        let now = pace.now();
+        let by_hand = 20.0 * 0.2 * (1.0 + 3.0 / 40.0);
+        assert!((now.seconds / by_hand - 1.0).abs() < 0.001, "{now:?} {by_hand}");
+        // Two letters, each half of the page, each known to a factor of e^0.35.
+        assert!((now.error / (by_hand / 2.0 * 0.35 * 2.0_f64.sqrt()) - 1.0).abs() < 0.01);
+        assert!(pace.measured.abs() < 1e-12);
+        let later = pace.after(100, |_| 50.0);
+        assert!(later.seconds < now.seconds);
+        let (share, low, high) = later.against(now);
+        assert!(share < 0.0 && low < share && share < high);
+    }
+
+    #[test]
+    fn a_target_is_reached_or_not() {
+        let layout = shipped::load("tern-split").unwrap();
+        let routes = RouteTable::build(&layout);
+        let line: Vec<Output> = "{a}".chars().map(Output::char).collect();
+        let need = Need::of_lines(&routes, vec![(line, 10.0)]);
+        let pace = Pace::new(&layout, &routes, &need, &Findings::default());
+        let now = pace.now();
+        let target = |share: f64| PageTime { seconds: now.seconds * share, error: 0.0 };
+        let (early, _) = pace.reach(target(0.9), 365, |_| 20.0).unwrap();
+        let (late, _) = pace.reach(target(0.8), 365, |_| 20.0).unwrap();
+        assert!(early <= late, "{early} {late}");
+        assert_eq!(pace.reach(target(0.01), 365, |_| 20.0), None);
+        assert_eq!(pace.reach(target(2.0), 365, |_| 20.0).map(|r| r.0), Some(0));
+    }
+}
