@@ -5,10 +5,12 @@
 //! neither screen nor script.
 
 mod hands;
+mod passage;
 mod plan;
 mod recall;
 
 pub use hands::{bring_up_to_date, findings};
+pub use passage::{Passing, passing};
 pub use plan::{Plan, planned};
 pub use recall::{deck, remembered};
 
@@ -22,7 +24,7 @@ use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
 use crate::played::Player;
-use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
+use crate::session::{Checked, DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
     StoreError, TextCounts, WallTime,
@@ -78,9 +80,17 @@ pub struct Setup {
     pub level: Level,
     /// What each key does in editing tasks.
     pub bindings: Arc<Bindings>,
+    /// What a check found that this terminal lets through.
+    pub checked: Arc<Checked>,
 }
 
 impl Setup {
+    /// True where `output` may be asked for in this terminal: its level
+    /// delivers it, and no check found that it doesn't arrive.
+    pub fn arrives(&self, output: &Output) -> bool {
+        self.checked.arrives(self.level, output)
+    }
+
     /// The layout whose material is practised, with its routes.
     fn drilled(&self) -> (&Layout, &RouteTable) {
         match &self.drills_of {
@@ -515,7 +525,9 @@ fn tasks(
         routes: &routes,
         what,
         bindings,
-        arrives: &|key| !keys().any(|other| other != key && setup.level.same(other, key)),
+        arrives: &|key| {
+            setup.arrives(key) && !keys().any(|other| other != key && setup.level.same(other, key))
+        },
         time_of: &|key| match &setup.material {
             Material::Planned(plan) => plan.time_of(&routes, key),
             Material::Rotation(_) | Material::Own(..) => None,
