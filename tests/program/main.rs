@@ -21,3 +21,5 @@ mod screen;
 mod shortcuts;
 mod strokes;
 mod surface;
+#[cfg(unix)]
+mod terminal_check;
