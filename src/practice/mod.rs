@@ -24,7 +24,9 @@ use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
 use crate::played::Player;
-use crate::session::{Checked, DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
+use crate::session::{
+    Checked, DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec,
+};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
     StoreError, TextCounts, WallTime,

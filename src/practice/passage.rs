@@ -64,6 +64,5 @@ mod tests {
             assert_eq!(names.iter().filter(|other| *other == name).count(), 1, "{name}: {names:?}");
         }
         assert!(found.iter().all(|one| !one.title.is_empty()));
-        println!("{} {names:?}", names.len());
     }
 }

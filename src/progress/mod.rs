@@ -13,8 +13,8 @@ mod tests;
 mod thumbs;
 
 pub use old_way::{LEAST_SHARE, OldWay, Standing};
-pub use thumbs::{ShiftByThumb, ThumbKey, Thumbs};
 pub use outlook::{ItemOutlook, LEAST_MEASURED, Outlook, PageOutlook, reach_words};
+pub use thumbs::{ShiftByThumb, ThumbKey, Thumbs};
 
 use crate::drill::ItemKey;
 use crate::layout::{LayerId, Layout, RouteTable};

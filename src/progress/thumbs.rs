@@ -112,7 +112,9 @@ impl Thumbs {
             self.n_presses()
         );
         Some(match self.busier() {
-            Some((finger, times)) if self.fingers.keys().filter(|f| thumbs.contains(f)).count() == 2 => {
+            Some((finger, times))
+                if self.fingers.keys().filter(|f| thumbs.contains(f)).count() == 2 =>
+            {
                 format!("{told}; the {} thumb has {times:.1} times as many", finger.hand.word())
             }
             Some((finger, _)) => format!("{told}; all by the {} thumb", finger.hand.word()),
@@ -197,11 +199,7 @@ struct Counter<'a> {
 }
 
 impl<'a> Counter<'a> {
-    fn new(
-        layout: &'a Layout,
-        items: &'a [ItemProgress],
-        switches: &'a [SwitchProgress],
-    ) -> Self {
+    fn new(layout: &'a Layout, items: &'a [ItemProgress], switches: &'a [SwitchProgress]) -> Self {
         let mut due: BTreeMap<&str, u64> = BTreeMap::new();
         for item in items {
             *due.entry(item.name.layer.as_str()).or_default() += item.all.n_keystrokes;

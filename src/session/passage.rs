@@ -219,10 +219,7 @@ mod tests {
         };
         assert_eq!(asked(Level::Plain), ["Ctrl+C", "PageUp"]);
         let all = Level::Enhanced(Granted::all());
-        assert_eq!(
-            asked(all),
-            ["Ctrl+C", "Ctrl+Shift+V", "Ctrl+I", "Ctrl+M", "Meta+C", "PageUp"]
-        );
+        assert_eq!(asked(all), ["Ctrl+C", "Ctrl+Shift+V", "Ctrl+I", "Ctrl+M", "Meta+C", "PageUp"]);
     }
 
     #[test]

@@ -218,7 +218,8 @@ mod tests {
         let error = |source: &str| {
             Terminals::parse(Path::new("terminals.toml"), source).unwrap_err().to_string()
         };
-        let told = error("[[terminal]]\nname = 'a'\nlevel = 'plain'\narrive = ['Ctrl+C', 'Crtl+V']");
+        let told =
+            error("[[terminal]]\nname = 'a'\nlevel = 'plain'\narrive = ['Ctrl+C', 'Crtl+V']");
         assert!(told.starts_with("terminals.toml, line 4: 'Crtl+V' is no key"), "{told}");
         let told = error("[[terminal]]\nnmae = 'a'");
         assert!(told.starts_with("terminals.toml, line 2:"), "{told}");

@@ -40,7 +40,10 @@ fn what_the_enhanced_protocol_lets_through_is_kept_and_heeded() {
     assert!(text.contains("level = \"enhanced 31\""), "{text}");
     assert!(text.contains("arrive = [\"Ctrl+C\"]"), "{text}");
     assert!(text.contains("nothing = [\"Ctrl+V\"]"), "{text}");
-    assert!(text.contains("Ctrl+X = \"Ctrl+C\"") || text.contains("\"Ctrl+X\" = \"Ctrl+C\""), "{text}");
+    assert!(
+        text.contains("Ctrl+X = \"Ctrl+C\"") || text.contains("\"Ctrl+X\" = \"Ctrl+C\""),
+        "{text}"
+    );
     screen.send(b"\x1b[27u\x1b[27u\x1b[27u");
     assert_eq!(screen.wait_exit(), 0);
     screen.assert_left();

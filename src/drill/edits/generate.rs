@@ -195,9 +195,8 @@ pub fn edits(request: &EditRequest) -> Result<Drill, DrillError> {
 /// The keys that tasks would count on if they arrived.
 fn lost(request: &EditRequest) -> Vec<Output> {
     let tools = request.bindings.iter().filter(|(_, action)| is_tool(*action));
-    let lost = tools.filter(|(output, _)| {
-        !(request.arrives)(output) && request.routes.to(output).is_some()
-    });
+    let lost = tools
+        .filter(|(output, _)| !(request.arrives)(output) && request.routes.to(output).is_some());
     lost.map(|(output, _)| output.clone()).collect()
 }
 

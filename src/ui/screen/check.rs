@@ -170,9 +170,7 @@ impl CheckScreen {
         }
         let [arrive, other, never, open] = self.counts();
         lines.push(Line::styled(
-            format!(
-                "arrive {arrive}   as another {other}   never {never}   not tried {open}"
-            ),
+            format!("arrive {arrive}   as another {other}   never {never}   not tried {open}"),
             muted,
         ));
         if let Some(trouble) = &self.trouble {
@@ -199,7 +197,10 @@ impl CheckScreen {
                     Finding::Nothing => ("nothing arrives".to_owned(), Meaning::Strong),
                 };
                 let style = self.theme.style(meaning);
-                Line::from(vec![Span::styled(format!("{name}{room}"), style), Span::styled(words, style)])
+                Line::from(vec![
+                    Span::styled(format!("{name}{room}"), style),
+                    Span::styled(words, style),
+                ])
             })
             .collect()
     }
@@ -354,8 +355,7 @@ mod tests {
             *into.borrow_mut() = checked.clone();
             Ok(())
         });
-        let mut screen =
-            CheckScreen::new(Theme::PLAIN, wanted.to_vec(), Checked::default(), keep);
+        let mut screen = CheckScreen::new(Theme::PLAIN, wanted.to_vec(), Checked::default(), keep);
         screen.handle(News::Level(Level::Enhanced(Granted::all())));
         (screen, kept)
     }
