@@ -10,6 +10,11 @@ use etude::layout::{
 };
 use etude::plan::{Need, Planner, Watch, Wishes};
 
+/// What is practised by typing: the plan weighs it against each other.
+fn text_offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
+    offers(layout, routes).into_iter().filter(|offer| !offer.what.is_movement(layout)).collect()
+}
+
 fn main() {
     divan::main();
 }
@@ -52,7 +57,7 @@ impl House {
             .collect();
         let need = Need::of_lines(&routes, vec![(line, 1.0)]);
         assert!(need.items().count() >= 400, "{} items", need.items().count());
-        let (offers, watch) = (offers(&layout, &routes), Watch::new(&layout, &routes));
+        let (offers, watch) = (text_offers(&layout, &routes), Watch::new(&layout, &routes));
         Self { layout, routes, offers, need, watch, wishes: Wishes::default() }
     }
 
@@ -88,7 +93,7 @@ fn compose_a_drill(bencher: Bencher) {
     let layout = shipped::load("tern-split").expect("a shipped layout");
     let routes = RouteTable::build(&layout);
     let need = Need::of(&routes, &etude::plan::WorkMix::default()).expect("shipped material");
-    let (offers, watch) = (offers(&layout, &routes), Watch::new(&layout, &routes));
+    let (offers, watch) = (text_offers(&layout, &routes), Watch::new(&layout, &routes));
     let house = House { layout, routes, offers, need, watch, wishes: Wishes::default() };
     let choice = house.planner().next(1).expect("something to practise");
     bencher.bench(|| {

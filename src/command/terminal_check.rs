@@ -85,11 +85,11 @@ pub fn words(checked: &Checked, level: Level) -> Vec<String> {
     for (arrival, told) in
         [(Arrival::Swallowed, "Never arrive"), (Arrival::Ambiguous, "Arrive as another")]
     {
-        let names = of(arrival);
-        if !names.is_empty() {
-            let more = names.len().saturating_sub(NAMED);
+        let lost = of(arrival);
+        if !lost.is_empty() {
+            let more = lost.len().saturating_sub(NAMED);
             let more = if more > 0 { format!(", and {more} more") } else { String::new() };
-            let named = names[..names.len().min(NAMED)].join(", ");
+            let named = lost[..lost.len().min(NAMED)].join(", ");
             lines.push(format!("{told}: {named}{more}"));
         }
     }

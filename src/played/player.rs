@@ -215,18 +215,18 @@ impl Player {
         step(&mut decision, at, &mut two, &mut decided);
         self.decision = decision;
         for one in decided {
-            self.carry_out(&layout, one, out);
+            self.carry_out(&layout, &one, out);
         }
     }
 
     fn carry_out(
         &mut self,
         layout: &Arc<Layout>,
-        decided: Decided<usize>,
+        decided: &Decided<usize>,
         out: &mut Vec<KeyEvent>,
     ) {
         let mut walk = Walk::under_hands(layout, std::mem::take(&mut self.state));
-        match decided {
+        match *decided {
             Decided::Down(index) | Decided::Tap(index) => {
                 if walk.access_at(index).is_some()
                     && !matches!(walk.meaning(index), Some((_, Assignment::Dual { .. })))
@@ -240,10 +240,9 @@ impl Player {
                     let output = layout.with_modifiers(&struck.output, extra);
                     for stroke in output.iter().flat_map(strokes) {
                         out.push(KeyEvent::press(stroke.clone()));
-                        if tap {
-                            let state = KeyState::Release;
-                            out.push(KeyEvent { stroke, state, batched: false });
-                        } else {
+                        // A tap is over when it is known: how long the key was
+                        // down belongs to the decision, not to the stroke.
+                        if !tap {
                             self.given.push((index, stroke));
                         }
                     }
@@ -294,7 +293,7 @@ impl Player {
         let index = found.and_then(|found| self.stand_ins.held.get(&found.position).copied());
         let escape = named == Some(NamedKey::Escape);
         if let (Some(found), Some(index)) = (found, index)
-            && !(escape && !self.gives_escape(index))
+            && (!escape || self.gives_escape(index))
         {
             match walk.meaning(index) {
                 // What would be held is latched instead.

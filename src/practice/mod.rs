@@ -164,6 +164,11 @@ impl Practice {
                 score_version: SCORE_VERSION,
             },
         );
+        // Where this can't be read, what was measured is only compared more
+        // broadly.
+        if let Some(store) = sitting.store() {
+            let _ = store.adopt(&setup.layout);
+        }
         let earlier = Earlier::default();
         let deck = deck(sitting.store(), &setup.layout.name);
         Self {
@@ -513,10 +518,7 @@ fn tasks(
     ordinal: u32,
     own: Option<&OwnText>,
 ) -> Result<Drill, DrillError> {
-    let (layout, routes) = match &setup.drills_of {
-        Some((layout, routes)) => (layout, routes),
-        None => (&setup.layout, &setup.routes),
-    };
+    let (layout, routes) = setup.drilled();
     let bindings = &setup.bindings;
     let keys = || bindings.iter().map(|(key, _)| key);
     // The ways by hand are found once; a copy that has them is what is kept.
@@ -528,7 +530,8 @@ fn tasks(
         what,
         bindings,
         arrives: &|key| {
-            setup.arrives(key) && !keys().any(|other| other != key && setup.level.same(other, key))
+            let alike = |other: &Output| other != key && setup.level.same(other, key);
+            setup.arrives(key) && !keys().any(alike)
         },
         time_of: &|key| match &setup.material {
             Material::Planned(plan) => plan.time_of(&routes, key),

@@ -29,6 +29,7 @@ mod terminals;
 #[cfg(test)]
 mod tests;
 mod verify;
+mod versions;
 pub mod wall_clock;
 
 pub use course::ItemDay;
@@ -48,6 +49,7 @@ pub use sitting::{Closed, Sitting};
 pub use sketch::Sketch;
 pub use terminals::{TERMINALS, Terminals, TerminalsError};
 pub use verify::Integrity;
+pub use versions::Carried;
 pub use wall_clock::WallTime;
 
 use rusqlite::{Connection, OpenFlags};
@@ -136,6 +138,7 @@ impl Store {
             connection.busy_timeout(BUSY)?;
             connection.set_prepared_statement_cache_capacity(32);
             connection.pragma_update(None, "foreign_keys", true)?;
+            versions::prepare(&connection)?;
             Ok(connection)
         };
         let connection = open().map_err(|error| StoreError::of(&path, &error))?;
