@@ -346,8 +346,8 @@ impl Practice {
     }
 
     /// Takes note of what the terminal can tell apart. It delivers other chords
-    /// then: a drill of shortcuts in which nothing has been struck yet is made
-    /// anew.
+    /// then: a drill of shortcuts or of editing tasks in which nothing has been
+    /// struck yet is made anew.
     pub fn set_level(&mut self, level: Level) {
         let other = level != self.setup.level;
         self.setup.level = level;
@@ -361,8 +361,10 @@ impl Practice {
         }
         self.coming = None;
         let untouched = self.session.counts().stream == 0;
-        let shortcuts = |drill: &Drill| drill.cluster == Cluster::Shortcuts;
-        if untouched && self.running.as_ref().is_some_and(shortcuts) {
+        let by_level = |drill: &Drill| {
+            drill.cluster == Cluster::Shortcuts || drill.prompts.iter().any(|p| p.edit().is_some())
+        };
+        if untouched && self.running.as_ref().is_some_and(by_level) {
             let ordinal = self.begun - 1;
             if let Ok(next) = self.compose(ordinal) {
                 self.begun = ordinal;
