@@ -11,7 +11,7 @@ use std::cmp::Reverse;
 /// So many items are listed unless one layer is asked for.
 const ITEMS: usize = 20;
 /// So many uses of a thumb's key are named.
-const USES: usize = 4;
+const USES: usize = 2;
 /// So many weeks are listed.
 const WEEKS: usize = 12;
 
@@ -178,16 +178,16 @@ fn switches(progress: &Progress) -> Table {
 fn thumb_keys(thumbs: &Thumbs) -> Table {
     let heads = [
         "<at",
-        "<thumb",
+        "<by",
         "<gives and opens",
         "presses",
         "of all",
-        "on the way",
+        "access",
         "n",
         "median",
         "middle half",
         "right",
-        "then the other hand",
+        "across",
     ];
     let mut table = Table::new(&heads);
     let all = thumbs.n_presses().max(1) as f64;
@@ -195,7 +195,7 @@ fn thumb_keys(thumbs: &Thumbs) -> Table {
         let spread = key.struck.spread();
         table.row(vec![
             key.position.to_string(),
-            key.finger.hand.word().into(),
+            key.finger.to_string(),
             key.uses.iter().take(USES).cloned().collect::<Vec<_>>().join(" "),
             key.n_presses().to_string(),
             percent(Some(key.n_presses() as f64 / all)),
@@ -234,9 +234,9 @@ fn thumb_words(thumbs: &Thumbs) -> Vec<String> {
     if let (Some(shared), Some(old), Some(change)) = (&shift.shared, &shift.old_way, shift.change())
     {
         lines.push(format!(
-            "The same outputs here and on the old way: {}, {}: {}.",
-            told(shared),
+            "The same outputs on the old way: {}; here {}: {}.",
             told(old),
+            told(shared),
             change.word()
         ));
     }
