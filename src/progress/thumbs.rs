@@ -113,11 +113,11 @@ impl Thumbs {
         );
         Some(match self.busier() {
             Some((finger, times))
-                if self.fingers.keys().filter(|f| thumbs.contains(f)).count() == 2 =>
+                if thumbs.iter().all(|thumb| self.fingers.contains_key(thumb)) =>
             {
-                format!("{told}; the {} thumb has {times:.1} times as many", finger.hand.word())
+                format!("{told}; {} {times:.1} times as many", finger.hand.word())
             }
-            Some((finger, _)) => format!("{told}; all by the {} thumb", finger.hand.word()),
+            Some((finger, _)) => format!("{told}; all by the {}", finger.hand.word()),
             None => format!("{told}; neither has clearly more"),
         })
     }
@@ -361,7 +361,7 @@ mod tests {
         assert_eq!(thumbs(30, 60).words(), None);
         assert_eq!(
             thumbs(150, 50).words().unwrap(),
-            "left 50.0 %, right 16.7 % of 300 presses; the left thumb has 3.0 times as many"
+            "left 50.0 %, right 16.7 % of 300 presses; left 3.0 times as many"
         );
         assert!(thumbs(60, 50).words().unwrap().ends_with("neither has clearly more"));
     }

@@ -73,7 +73,15 @@ impl Part<'_> {
         let mut lines =
             vec![self.heat_legend(median), self.worst(layer.name.as_str(), area.width.into())];
         let thumbs = self.progress.thumbs.as_ref().and_then(Thumbs::words);
-        lines.extend(thumbs.map(|words| self.muted(format!("thumbs: {words}"))));
+        lines.extend(thumbs.map(|words| {
+            // Half a figure would mislead.
+            let shorter = |end| words.split(end).next().unwrap_or_default();
+            let fit = [words.as_str(), shorter(";"), shorter(" of ")]
+                .map(|words| format!("thumbs: {words}"));
+            let [.., least] = &fit;
+            let fits = fit.iter().find(|words| words.width() <= area.width.into());
+            self.muted(fits.unwrap_or(least).clone())
+        }));
         write(rest, buf, &lines);
     }
 
