@@ -135,7 +135,7 @@ impl Thumbs {
         let mut routes = RouteTable::clone(routes);
         routes.add_chords(layout, outputs.iter().flatten());
         let mut counter = Counter::new(layout, items, switches);
-        let (mut now, mut shared) = (Sketch::default(), Sketch::default());
+        let (mut everything, mut shared) = (Sketch::default(), Sketch::default());
         let mut parts: Vec<(f64, &Sketch)> = Vec::new();
         let mut by_thumb = false;
         for (item, output) in items.iter().zip(&outputs) {
@@ -146,9 +146,9 @@ impl Thumbs {
             let route =
                 output.as_ref().and_then(|output| route_at(&routes, output, layer, position));
             counter.take(item, position, route);
-            if route.is_some_and(|route| route.accesses.iter().any(is_thumb_shift)) {
+            if route.is_some_and(|route| route.accesses.iter().any(|step| is_thumb_shift(*step))) {
                 by_thumb = true;
-                now.merge(&item.all.latency);
+                everything.merge(&item.all.latency);
                 if let Some(before) = old.latency(&item.name.output) {
                     shared.merge(&item.all.latency);
                     parts.push((item.all.latency.count() as f64, before));
@@ -156,7 +156,7 @@ impl Thumbs {
             }
         }
         let shift = by_thumb.then(|| ShiftByThumb {
-            now: now.spread(),
+            now: everything.spread(),
             shared: shared.spread(),
             old_way: mix(&parts),
         });
@@ -165,7 +165,7 @@ impl Thumbs {
     }
 }
 
-fn is_thumb_shift(step: &AccessStep) -> bool {
+fn is_thumb_shift(step: AccessStep) -> bool {
     step.finger.digit == Digit::Thumb
         && matches!(step.access.target, Target::Modifier(held) if held == Modifiers::SHIFT)
 }
