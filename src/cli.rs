@@ -468,6 +468,7 @@ Examples:
   etude terminal --json
   etude terminal --watch                 see each key as it arrives
   etude terminal --watch --log keys.jsonl
+  etude terminal --check
 
 Exit status: 1 where there is no terminal to ask.")]
 pub struct TerminalArgs {
@@ -477,6 +478,9 @@ pub struct TerminalArgs {
     /// Show each key event as it arrives; Esc three times within a second leaves
     #[arg(long, conflicts_with = "json")]
     pub watch: bool,
+    /// Try each key that drills of the layout count on; drills leave out what doesn't arrive
+    #[arg(long, conflicts_with_all = ["json", "watch"])]
+    pub check: bool,
     /// Write each key event to a new file, one JSON object a line
     #[arg(long, value_name = "FILE", requires = "watch")]
     pub log: Option<PathBuf>,

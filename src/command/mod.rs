@@ -13,6 +13,7 @@ mod screen;
 mod script;
 mod sheet;
 mod terminal;
+mod terminal_check;
 
 use crate::cli::{Cli, Command};
 use clap::CommandFactory;
@@ -40,7 +41,7 @@ fn obey(cli: Cli) -> anyhow::Result<ExitCode> {
         Some(Command::Progress(args)) => progress::run(&cli.shared, &args),
         Some(Command::Layout(command)) => layout::run(&command, &cli.shared),
         Some(Command::Data(args)) => data::run(&cli.shared, &args),
-        Some(Command::Terminal(args)) => terminal::run(&args, cli.shared.color),
+        Some(Command::Terminal(args)) => terminal::run(&args, &cli.shared),
         Some(Command::Completions { shell }) => {
             let mut text = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "etude", &mut text);

@@ -8,8 +8,9 @@ use crate::editor::{Bindings, common};
 use crate::layout::{Layout, RouteTable, shipped};
 use crate::played::{self, Host, Player, StandIn};
 use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
-use crate::session::{Granted, Level};
-use crate::store::{Places, Store, data_dir, wall_clock};
+use crate::session::{Checked, Granted, Level};
+use crate::store::{Places, Store, Terminals, data_dir, wall_clock};
+use crate::ui::surroundings;
 use crate::units::Micros;
 use anyhow::{Context, bail};
 use std::fs::File;
@@ -44,6 +45,8 @@ pub struct Gathered {
     pub data: PathBuf,
     /// What each key does in editing tasks.
     pub bindings: Arc<Bindings>,
+    /// What a check found that this terminal lets through.
+    pub checked: Arc<Checked>,
     /// Who plays the layers, where the keyboard under the hands has none.
     pub player: Option<Player>,
 }
@@ -62,13 +65,21 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
     }
     // One that can't be read is told where it is asked for.
     let old_layout = layout.old_way.as_deref().and_then(|name| resolve(Some(name)).ok());
+    let data = data_dir(shared.data.as_deref())?;
+    // What can't be read is told, and never costs the practice.
+    let terminals = Terminals::read(&data).unwrap_or_else(|error| {
+        eprintln!("etude: {error}");
+        Terminals::default()
+    });
+    let checked = terminals.named(&surroundings::terminal()).cloned().unwrap_or_default();
     Ok(Gathered {
+        checked: Arc::new(checked),
         old_layout: old_layout.map(Arc::new),
         layout,
         routes,
         offers,
         drills_of: None,
-        data: data_dir(shared.data.as_deref())?,
+        data,
         bindings: Arc::new(common()?.clone()),
         player: None,
     })
@@ -215,6 +226,7 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
         // A script says exactly what it means.
         level: Level::Enhanced(Granted::all()),
         bindings: Arc::clone(&gathered.bindings),
+        checked: Arc::default(),
     };
     let mut practice = Practice::begin(setup, places, store, started);
     practice.by_script();

@@ -72,6 +72,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         player: gathered.player,
         data: gathered.data,
         bindings: gathered.bindings,
+        checked: gathered.checked,
         seed,
         minutes,
         break_after: shared.break_after,

@@ -1,8 +1,9 @@
 //! `etude terminal`: what this terminal can deliver.
 
-use super::print;
-use crate::cli::{ColorChoice, TerminalArgs};
-use crate::session::{Granted, Level};
+use super::{print, terminal_check};
+use crate::cli::{ColorChoice, Shared, TerminalArgs};
+use crate::session::{Checked, Granted, Level};
+use crate::store::{Terminals, data_dir};
 use crate::ui::run::{Ending, run as run_screen};
 use crate::ui::screen::watch::Watch;
 use crate::ui::surroundings;
@@ -18,11 +19,22 @@ use std::process::ExitCode;
 /// Runs `etude terminal`.
 ///
 /// # Errors
-/// Where there is no terminal to ask, or the log can't be made.
-pub fn run(args: &TerminalArgs, colour: ColorChoice) -> anyhow::Result<ExitCode> {
+/// Where there is no terminal to ask, the log can't be made, or what was
+/// checked before can't be read.
+pub fn run(args: &TerminalArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
+    let colour = shared.color;
+    if args.check {
+        return terminal_check::run(shared);
+    }
     if args.watch {
         return watch(args.log.as_deref(), colour);
     }
+    let known_as = surroundings::terminal();
+    // Without a home folder nothing can have been kept.
+    let terminals = match data_dir(shared.data.as_deref()) {
+        Ok(data) => Terminals::read(&data)?,
+        Err(_) => Terminals::default(),
+    };
     let probe = Terminal::probe().context("this needs a terminal to ask")?;
     if let Some(number) = probe.ended_by {
         return Ok(Ending::Signal(number).exit_code());
@@ -32,6 +44,8 @@ pub fn run(args: &TerminalArgs, colour: ColorChoice) -> anyhow::Result<ExitCode>
         name: std::env::var("TERM").unwrap_or_default(),
         colour: surroundings::colour(colour),
         utf8: surroundings::unicode(),
+        checked: terminals.named(&known_as).cloned().unwrap_or_default(),
+        known_as,
     };
     if args.json.json {
         let text = serde_json::to_string_pretty(&findings.json())?;
@@ -73,6 +87,9 @@ struct Findings {
     name: String,
     colour: bool,
     utf8: bool,
+    /// What the environment calls it.
+    known_as: String,
+    checked: Checked,
 }
 
 impl Findings {
@@ -130,6 +147,14 @@ impl Findings {
                 line(&format!("  {loss}"));
             }
         }
+        let found = terminal_check::words(&self.checked, level);
+        if !found.is_empty() {
+            line("");
+            line("What was checked here");
+            for words in found {
+                line(&format!("  {words}"));
+            }
+        }
         line("");
         for advice in self.advice() {
             line(advice);
@@ -153,6 +178,13 @@ impl Findings {
                      progressive enhancement or CSI u; some have to be told to turn it on).",
                 );
             }
+        }
+        match terminal_check::advice(&self.checked, self.probe.level) {
+            Some(words) => advice.push(words),
+            None if self.checked.at(self.probe.level).is_none() => {
+                advice.push("Try the keys that drills count on: etude terminal --check");
+            }
+            None => {}
         }
         if !self.utf8 {
             advice.push("For clearer drawing set LANG to a UTF-8 locale, such as C.UTF-8.");
@@ -187,6 +219,7 @@ impl Findings {
             },
             "same": level.cannot_tell_apart(),
             "never_told": level.never_told(),
+            "checked": terminal_check::json(&self.known_as, &self.checked, level),
             "advice": self.advice(),
         })
     }

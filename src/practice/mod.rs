@@ -5,10 +5,12 @@
 //! neither screen nor script.
 
 mod hands;
+mod passage;
 mod plan;
 mod recall;
 
 pub use hands::{bring_up_to_date, findings};
+pub use passage::{Passing, passing};
 pub use plan::{Plan, planned};
 pub use recall::{deck, remembered};
 
@@ -22,7 +24,9 @@ use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::model::recall::{Answer, Deck};
 use crate::plan::Choice;
 use crate::played::Player;
-use crate::session::{DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec};
+use crate::session::{
+    Checked, DrillResult, Earlier, Effect, Event, EventKind, Level, Session, Spec,
+};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayerResult, LayoutRecord, Places, SessionStart, Sitting, Store,
     StoreError, TextCounts, WallTime,
@@ -78,9 +82,17 @@ pub struct Setup {
     pub level: Level,
     /// What each key does in editing tasks.
     pub bindings: Arc<Bindings>,
+    /// What a check found that this terminal lets through.
+    pub checked: Arc<Checked>,
 }
 
 impl Setup {
+    /// True where `output` may be asked for in this terminal: its level
+    /// delivers it, and no check found that it doesn't arrive.
+    pub fn arrives(&self, output: &Output) -> bool {
+        self.checked.arrives(self.level, output)
+    }
+
     /// The layout whose material is practised, with its routes.
     fn drilled(&self) -> (&Layout, &RouteTable) {
         match &self.drills_of {
@@ -334,8 +346,8 @@ impl Practice {
     }
 
     /// Takes note of what the terminal can tell apart. It delivers other chords
-    /// then: a drill of shortcuts in which nothing has been struck yet is made
-    /// anew.
+    /// then: a drill of shortcuts or of editing tasks in which nothing has been
+    /// struck yet is made anew.
     pub fn set_level(&mut self, level: Level) {
         let other = level != self.setup.level;
         self.setup.level = level;
@@ -349,8 +361,10 @@ impl Practice {
         }
         self.coming = None;
         let untouched = self.session.counts().stream == 0;
-        let shortcuts = |drill: &Drill| drill.cluster == Cluster::Shortcuts;
-        if untouched && self.running.as_ref().is_some_and(shortcuts) {
+        let by_level = |drill: &Drill| {
+            drill.cluster == Cluster::Shortcuts || drill.prompts.iter().any(|p| p.edit().is_some())
+        };
+        if untouched && self.running.as_ref().is_some_and(by_level) {
             let ordinal = self.begun - 1;
             if let Ok(next) = self.compose(ordinal) {
                 self.begun = ordinal;
@@ -519,7 +533,7 @@ fn tasks(
         bindings,
         arrives: &|key| {
             let alike = |other: &Output| other != key && setup.level.same(other, key);
-            setup.level.delivers(key) && !keys().any(alike)
+            setup.arrives(key) && !keys().any(alike)
         },
         time_of: &|key| match &setup.material {
             Material::Planned(plan) => plan.time_of(&routes, key),

@@ -5,7 +5,6 @@ use crate::drill::{Recollect, Remembered, shortcuts};
 use crate::keyboard::Output;
 use crate::layout::{Layout, RouteTable};
 use crate::model::recall::Deck;
-use crate::session::Level;
 use crate::store::Store;
 use std::collections::BTreeSet;
 
@@ -16,18 +15,18 @@ pub fn deck(store: Option<&Store>, layout: &str) -> Deck {
     Deck::of(answers.unwrap_or_default())
 }
 
-/// What is due and new of the shortcuts of `layout` on local day `today`,
-/// without what a terminal of `level` can't deliver.
+/// What is due and new of the shortcuts of `layout` on local day `today`, and
+/// those that don't arrive on this terminal, which are neither.
 pub fn remembered(
     deck: &Deck,
     layout: &Layout,
     routes: &RouteTable,
-    level: Level,
+    arrives: &dyn Fn(&Output) -> bool,
     today: i32,
 ) -> (Remembered, BTreeSet<Output>) {
     let found = shortcuts(layout, routes).unwrap_or_default();
     let (there, absent): (Vec<Output>, Vec<Output>) =
-        found.into_iter().map(|shortcut| shortcut.due).partition(|due| level.delivers(due));
+        found.into_iter().map(|shortcut| shortcut.due).partition(|due| arrives(due));
     let due = deck.due(&there, today);
     let fresh = deck.fresh(&there, today);
     let known =
@@ -39,7 +38,7 @@ pub fn remembered(
 /// what can't arrive is left out, and everything takes its turn.
 pub(super) fn recollect(setup: &Setup, deck: &Deck, today: i32, steered: bool) -> Recollect {
     let (layout, routes) = setup.drilled();
-    let (remembered, absent) = remembered(deck, layout, routes, setup.level, today);
+    let (remembered, absent) = remembered(deck, layout, routes, &|due| setup.arrives(due), today);
     Recollect {
         remembered: steered.then_some(remembered),
         absent,

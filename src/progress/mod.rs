@@ -10,9 +10,11 @@ mod outlook;
 pub mod sample;
 #[cfg(test)]
 mod tests;
+mod thumbs;
 
 pub use old_way::{LEAST_SHARE, OldWay, Standing};
 pub use outlook::{ItemOutlook, LEAST_MEASURED, Outlook, PageOutlook, reach_words};
+pub use thumbs::{ShiftByThumb, ThumbKey, Thumbs};
 
 use crate::drill::ItemKey;
 use crate::layout::{LayerId, Layout, RouteTable};
@@ -74,6 +76,8 @@ pub struct Progress {
     pub switches: Vec<SwitchProgress>,
     /// By day, on any layout, days without practice left out.
     pub calendar: Vec<PracticeDay>,
+    /// What the thumbs do; none where one layer alone was asked for.
+    pub thumbs: Option<Thumbs>,
     /// A page of text here and on the old way; none without a model.
     pub page: Option<PageOutlook>,
     /// Why no switch could be told apart; none where some could.
@@ -270,6 +274,10 @@ impl Progress {
             })
             .collect();
         switches.sort_by_key(|s| (place(&order, &s.from), place(&order, &s.to)));
+        let thumbs = request
+            .only
+            .is_none()
+            .then(|| Thumbs::of(layout, &routes, &items, &switches, &old_items));
         let page = if findings.items.is_empty() {
             None
         } else {
@@ -302,6 +310,7 @@ impl Progress {
             switches,
             calendar: store.practice_days(days)?,
             page,
+            thumbs,
             no_switches: findings.no_switches.clone(),
         })
     }

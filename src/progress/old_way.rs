@@ -105,6 +105,11 @@ impl OldItems {
         self.by_output.get(output).and_then(Figures::spread)
     }
 
+    /// The latencies of an output; none where it isn't measured.
+    pub fn latency(&self, output: &str) -> Option<&Sketch> {
+        self.by_output.get(output).map(|figures| &figures.latency)
+    }
+
     /// The old way with the mix of outputs that `items` of one layer have.
     pub fn mixed_as<'a>(
         &self,

@@ -101,7 +101,20 @@ fn a_history_is_read_by_layer_item_switch_and_day() {
     assert_eq!(layer(&all, "navigation").old_way, None);
     assert_eq!(all.calendar.len(), all.calendar.iter().filter(|day| day.n_drills > 0).count());
 
+    let thumbs = all.thumbs.as_ref().unwrap();
+    let (due, struck) = (
+        all.items.iter().map(|item| item.all.n_keystrokes).sum::<u64>(),
+        thumbs.keys.iter().map(|key| key.struck.n_keystrokes).sum::<u64>(),
+    );
+    // Each key that was due is one press, and access keys come on top.
+    assert!(thumbs.n_presses() > due && struck > 0 && struck < due);
+    let symbols_key = thumbs.keys.iter().find(|key| key.uses.iter().any(|u| u == "symbols"));
+    let come = all.switches.iter().filter(|s| s.to == "symbols" && s.from != "symbols");
+    let come: u64 = come.map(|switch| switch.all.n_keystrokes).sum();
+    assert!(symbols_key.unwrap().n_access.abs_diff(come) <= 1, "{symbols_key:?} {come}");
+
     let some = read(Some(sample::TODAY - 5), Some("symbols"));
+    assert_eq!(some.thumbs, None);
     assert_eq!(some.layers.len(), 1);
     assert!(some.items.iter().all(|item| item.name.layer == "symbols"));
     assert!(some.layers[0].points.iter().all(|point| point.day >= sample::TODAY - 5));

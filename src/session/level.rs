@@ -1,6 +1,7 @@
 //! What a terminal can tell apart, so that no distinction is ever graded
 //! that it can't deliver.
 
+use super::Arrival;
 use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 
 bitflags::bitflags! {
@@ -101,6 +102,15 @@ impl Level {
         }
     }
 
+    /// The word together with the flags granted, as in `enhanced 31`: what was
+    /// found at one of these holds for it alone.
+    pub fn key(self) -> String {
+        match self {
+            Self::Enhanced(flags) => format!("{} {}", self.word(), flags.bits()),
+            Self::ModifyOtherKeys | Self::Plain => self.word().to_owned(),
+        }
+    }
+
     /// The flags granted; none below the enhanced protocol.
     pub const fn granted(self) -> Granted {
         match self {
@@ -158,6 +168,17 @@ impl Level {
             (Some(one), Some(other)) => one == other,
             _ => false,
         }
+    }
+
+    /// What becomes of `output` at this level, by the table alone: what a
+    /// desktop or a terminal program keeps for itself is not known here.
+    pub fn arrival(self, output: &Output) -> Arrival {
+        let sent = match self {
+            _ if self.delivers(output) => return Arrival::Delivered,
+            Self::ModifyOtherKeys => sent_with_modify_other_keys(output),
+            Self::Enhanced(_) | Self::Plain => sent_plain(output),
+        };
+        if sent.is_some() { Arrival::Ambiguous } else { Arrival::Swallowed }
     }
 
     /// False for a chord that never arrives at this level, or only as
@@ -438,6 +459,23 @@ mod tests {
             assert_eq!(Level::ModifyOtherKeys.delivers(&chord), modified, "{word}");
             assert!(Level::Enhanced(Granted::all()).delivers(&chord), "{word}");
         }
+    }
+
+    #[test]
+    fn what_is_not_delivered_is_ambiguous_or_swallowed() {
+        for (word, plain) in [
+            ("Ctrl+C", Arrival::Delivered),
+            ("Ctrl+Shift+V", Arrival::Ambiguous),
+            ("Meta+C", Arrival::Ambiguous),
+            ("Ctrl+F24", Arrival::Swallowed),
+        ] {
+            assert_eq!(Level::Plain.arrival(&output(word)), plain, "{word}");
+        }
+        assert_eq!(Level::ModifyOtherKeys.arrival(&output("Ctrl+F24")), Arrival::Swallowed);
+        assert_eq!(Level::ModifyOtherKeys.arrival(&output("Meta+C")), Arrival::Ambiguous);
+        let all = Level::Enhanced(Granted::all());
+        assert_eq!(all.arrival(&output("Meta+C")), Arrival::Delivered);
+        assert_eq!((all.key().as_str(), Level::Plain.key().as_str()), ("enhanced 31", "plain"));
     }
 
     #[test]

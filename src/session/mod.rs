@@ -8,6 +8,7 @@ mod keystroke;
 mod level;
 mod line;
 pub mod metrics;
+mod passage;
 mod tally;
 mod work;
 
@@ -19,4 +20,5 @@ pub use keystroke::{Flags, Keystroke, Verdict, timed};
 pub use level::{Granted, Level};
 pub use line::{Line, Standing};
 pub use metrics::{Change, Counts, Spread};
+pub use passage::{Arrival, Check, Checked, Finding, NOTHING_KEY, Step};
 pub use tally::{Earlier, ItemTally, Tally};

@@ -25,6 +25,7 @@ mod schema;
 mod sitting;
 mod sketch;
 mod tally;
+mod terminals;
 #[cfg(test)]
 mod tests;
 mod verify;
@@ -46,6 +47,7 @@ pub use record::{
 pub use schema::SCHEMA;
 pub use sitting::{Closed, Sitting};
 pub use sketch::Sketch;
+pub use terminals::{TERMINALS, Terminals, TerminalsError};
 pub use verify::Integrity;
 pub use versions::Carried;
 pub use wall_clock::WallTime;

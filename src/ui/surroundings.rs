@@ -30,6 +30,24 @@ pub fn unicode() -> bool {
     cfg!(windows) || first.is_some_and(|value| says_utf8(&value.to_string_lossy()))
 }
 
+/// What the environment calls this terminal: the words of TERM and of
+/// TERM_PROGRAM, which many terminals set (common practice, no source). Inside
+/// a multiplexer they name that one, which has its own say in what comes
+/// through.
+pub fn terminal() -> String {
+    let words = ["TERM", "TERM_PROGRAM"].iter().filter_map(env::var_os);
+    name_of(words.map(|word| word.to_string_lossy().into_owned()))
+}
+
+fn name_of(words: impl Iterator<Item = String>) -> String {
+    let words: Vec<String> = words
+        .map(|word| word.chars().filter(|c| !c.is_control()).take(80).collect::<String>())
+        .map(|word| word.trim().to_owned())
+        .filter(|word| !word.is_empty())
+        .collect();
+    if words.is_empty() { "unnamed".to_owned() } else { words.join(" ") }
+}
+
 fn says_utf8(locale: &str) -> bool {
     let charset = locale.split_once('.').map_or(locale, |(_, charset)| charset);
     let charset = charset.split('@').next().unwrap_or(charset).to_ascii_lowercase();
@@ -47,6 +65,14 @@ mod tests {
         assert!(decide_colour(ColorChoice::Auto, false, || false));
         assert!(!decide_colour(ColorChoice::Auto, true, || false));
         assert!(!decide_colour(ColorChoice::Auto, false, || true));
+    }
+
+    #[test]
+    fn a_terminal_is_named_by_what_is_there() {
+        let name = |words: &[&str]| name_of(words.iter().map(|word| (*word).to_owned()));
+        assert_eq!(name(&["tern-term", "harbour"]), "tern-term harbour");
+        assert_eq!(name(&["", " har\u{1b}bour "]), "harbour");
+        assert_eq!(name(&[]), "unnamed");
     }
 
     #[test]

@@ -57,6 +57,7 @@ impl Stage {
             routes,
             data: home.path().join("etude"),
             bindings: Arc::new(common().unwrap().clone()),
+            checked: Arc::default(),
             seed: Some(7),
             minutes: 10,
             break_after: 10,

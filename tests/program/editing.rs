@@ -30,6 +30,7 @@ fn first_drill(answers: Answers) -> Drill {
             _ => Level::Plain,
         },
         bindings: Arc::new(common().unwrap().clone()),
+        checked: Arc::default(),
     };
     compose(&setup, 0, &Recollect::default()).unwrap().drill
 }

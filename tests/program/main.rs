@@ -23,3 +23,5 @@ mod screen;
 mod shortcuts;
 mod strokes;
 mod surface;
+#[cfg(unix)]
+mod terminal_check;

@@ -7,17 +7,18 @@ use etude::drill::{Drill, Prompt, Recollect, Request, STROKES, What, generate, s
 use etude::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
 use etude::layout::{Cluster, RouteTable, shipped};
 use etude::model::recall::{NEW_A_DAY, Outcome};
-use etude::session::{Granted, Level};
-use etude::store::Store;
+use etude::session::{Checked, Finding, Granted, Level};
+use etude::store::{Store, Terminals};
 use std::collections::BTreeSet;
 use tempfile::TempDir;
 
-/// The first drill that a seed gives in a terminal of `level`.
-fn first_drill(level: Level) -> Drill {
+/// The first drill that a seed gives in a terminal of `level` of which so much
+/// was `checked`.
+fn first_drill(level: Level, checked: &Checked) -> Drill {
     let layout = shipped::load("tern-split").unwrap();
     let routes = RouteTable::build(&layout);
     let dues = shortcuts(&layout, &routes).unwrap().into_iter().map(|one| one.due);
-    let absent = dues.filter(|due| !level.delivers(due)).collect();
+    let absent = dues.filter(|due| !checked.arrives(level, due)).collect();
     generate(&Request {
         layout: &layout,
         routes: &routes,
@@ -66,7 +67,7 @@ fn a_whole_drill_of_shortcuts_in_both_kinds_of_terminal() {
             Answers::Enhanced => Level::Enhanced(Granted::all()),
             _ => Level::Plain,
         };
-        let drill = first_drill(level);
+        let drill = first_drill(level, &Checked::default());
         assert_eq!(drill.left_out.len(), if level == Level::Plain { 3 } else { 0 });
         let home = TempDir::new().unwrap();
         let args = ["practice", "shortcuts", "--seed", "7"];
@@ -104,6 +105,51 @@ fn a_whole_drill_of_shortcuts_in_both_kinds_of_terminal() {
         assert!(flags(0).contains("shown") && flags(0).contains("recalled"), "{}", flags(0));
         assert!(!flags(1).contains("shown") && flags(1).contains("recalled"), "{}", flags(1));
     }
+}
+
+/// What a check found swallowed or confused is not asked for, and what a
+/// terminal leaks of what it keeps for itself is no error.
+#[test]
+fn what_does_not_arrive_is_left_out_and_what_leaks_is_no_error() {
+    let home = TempDir::new().unwrap();
+    let level = Level::Enhanced(Granted::all());
+    let chord = |word: &str| word.parse::<Output>().unwrap();
+    let mut checked = Checked::default();
+    checked.note(&level.key(), chord("Ctrl+V"), Finding::Nothing);
+    checked.note(&level.key(), chord("Ctrl+Shift+V"), Finding::Nothing);
+    checked.note(&level.key(), chord("Ctrl+C"), Finding::Other(chord("Ctrl+X")));
+    checked.note(&level.key(), chord("Ctrl+S"), Finding::Itself);
+    let mut terminals = Terminals::default();
+    terminals.set("xterm-256color", checked.clone());
+    terminals.write(&home.path().join(".local/share/etude")).unwrap();
+
+    let drill = first_drill(level, &checked);
+    let items: Vec<Output> = drill.prompts.iter().flat_map(Prompt::items).cloned().collect();
+    assert!(!items.iter().any(|item| *item == chord("Ctrl+V") || *item == chord("Ctrl+C")));
+    let args = ["practice", "shortcuts", "--seed", "7"];
+    let mut screen = Screen::start(&home, &args, &Setup::default());
+    screen.wait_for_text("numbness");
+    screen.send(b"\r");
+    screen.wait_for_text("? shows the answer");
+    for (n, item) in items.iter().enumerate() {
+        if n % 5 == 1 {
+            // The chord was kept: Ctrl and Shift came, then a release without
+            // its press, as seen of terminals; the window was away meanwhile.
+            screen.send(b"\x1b[57442;5u\x1b[57441;6u\x1b[O\x1b[I\x1b[118;6:3u\x1b[57442;1:3u");
+        }
+        screen.send(&bytes(item, Answers::Enhanced));
+    }
+    screen.wait_for_text("drill 1 done");
+    screen.wait_for_text("end the sitting");
+    let told = screen.text();
+    assert!(told.contains("3 out of this terminal's reach"), "{told}");
+    screen.send(b"\x1b");
+    assert_eq!(screen.wait_exit(), 0);
+    let kept = kept(&home);
+    let due: Vec<String> = items.iter().map(Output::to_string).collect();
+    let got: Vec<&str> = kept.iter().map(|k| k["got"].as_str().unwrap()).collect();
+    assert_eq!(got, due);
+    assert!(kept.iter().all(|k| k["verdict"] == "hit"));
 }
 
 /// The items of a drill by script, answered rightly; how many of its prompts

@@ -189,8 +189,16 @@ pub fn edits(request: &EditRequest) -> Result<Drill, DrillError> {
         flow: Flow::Stay,
         source: if own.is_some() { Source::Own } else { Source::Shipped },
         prompts,
-        left_out: Vec::new(),
+        left_out: lost(request).into_iter().map(|key| (key.to_string(), 1)).collect(),
     })
+}
+
+/// The keys that tasks would count on if they arrived.
+fn lost(request: &EditRequest) -> Vec<Output> {
+    let tools = request.bindings.iter().filter(|(_, action)| is_tool(*action));
+    let lost = tools
+        .filter(|(output, _)| !(request.arrives)(output) && request.routes.to(output).is_some());
+    lost.map(|(output, _)| output.clone()).collect()
 }
 
 /// Tasks that follow each other in one document.

@@ -2,7 +2,7 @@
 
 use crate::model::learning::Reach;
 use crate::model::switch::Told;
-use crate::progress::{ItemProgress, Lately, LayerProgress, Progress};
+use crate::progress::{ItemProgress, Lately, LayerProgress, Progress, Thumbs};
 use crate::session::{Change, Spread};
 use crate::store::wall_clock::day_text;
 use crate::store::{Figures, Step};
@@ -30,6 +30,7 @@ pub fn json(progress: &Progress) -> Value {
             "old_way_measured": page.old.map(|(_, measured)| measured),
             "words": page.words(progress.to),
         })),
+        "thumbs": progress.thumbs.as_ref().map(thumbs),
         "layers": progress.layers.iter().map(|l| layer(l, progress.to)).collect::<Vec<_>>(),
         "switches": progress.switches.iter().map(|switch| {
             let mut value = figures(&switch.all);
@@ -45,6 +46,37 @@ pub fn json(progress: &Progress) -> Value {
             "n_keystrokes": day.n_keystrokes,
             "active_us": day.active.0,
         })).collect::<Vec<_>>(),
+    })
+}
+
+/// What the thumbs do.
+fn thumbs(thumbs: &Thumbs) -> Value {
+    json!({
+        "n_presses": thumbs.n_presses(),
+        "fingers": thumbs.fingers.iter().map(|(finger, n)| json!({
+            "finger": finger.to_string(),
+            "n_presses": n,
+            "share": thumbs.share(*finger),
+        })).collect::<Vec<_>>(),
+        "busier": thumbs.busier().map(|(finger, times)| json!({
+            "finger": finger.to_string(),
+            "times": times,
+        })),
+        "keys": thumbs.keys.iter().map(|key| {
+            let mut value = figures(&key.struck);
+            value["position"] = json!(key.position.to_string());
+            value["finger"] = json!(key.finger.to_string());
+            value["uses"] = json!(key.uses);
+            value["n_access"] = json!(key.n_access);
+            value["alternating"] = json!(key.alternating);
+            value
+        }).collect::<Vec<_>>(),
+        "shift": thumbs.shift.as_ref().map(|shift| json!({
+            "latency": spread(shift.now.as_ref()),
+            "shared": spread(shift.shared.as_ref()),
+            "old_way": spread(shift.old_way.as_ref()),
+            "change": shift.change().map(word),
+        })),
     })
 }
 

@@ -1,7 +1,8 @@
 //! Plain tables for people, and for screen readers.
 
 use super::{cost_words, middle_half, minutes, percent, weeks};
-use crate::progress::{Progress, RECENT_DAYS, Standing, reach_words};
+use crate::keyboard::Digit;
+use crate::progress::{Progress, RECENT_DAYS, Standing, Thumbs, reach_words};
 use crate::report::table::Table;
 use crate::session::Spread;
 use crate::store::wall_clock::day_text;
@@ -9,6 +10,8 @@ use std::cmp::Reverse;
 
 /// So many items are listed unless one layer is asked for.
 const ITEMS: usize = 20;
+/// So many uses of a thumb's key are named.
+const USES: usize = 2;
 /// So many weeks are listed.
 const WEEKS: usize = 12;
 
@@ -56,6 +59,20 @@ pub fn text(progress: &Progress) -> Vec<String> {
         }
     };
     part("Arrivals, and staying on a layer (ms)".into(), &switches(progress));
+    if let Some(thumbs) = &progress.thumbs {
+        part("Keys of the thumbs".into(), &thumb_keys(thumbs));
+        let words = thumb_words(thumbs);
+        if !thumbs.keys.is_empty() {
+            lines.extend(words);
+        }
+    }
+    let mut part = |title: String, table: &Table| {
+        if !table.is_empty() {
+            lines.push(String::new());
+            lines.push(title);
+            lines.extend(table.lines());
+        }
+    };
     let (title, table) = items(progress);
     part(title, &table);
     part("Practice by week, on any layout".into(), &calendar(progress));
@@ -156,6 +173,74 @@ fn switches(progress: &Progress) -> Table {
         ]);
     }
     table
+}
+
+fn thumb_keys(thumbs: &Thumbs) -> Table {
+    let heads = [
+        "<at",
+        "<by",
+        "<gives and opens",
+        "presses",
+        "of all",
+        "access",
+        "n",
+        "median",
+        "middle half",
+        "right",
+        "across",
+    ];
+    let mut table = Table::new(&heads);
+    let all = thumbs.n_presses().max(1) as f64;
+    for key in &thumbs.keys {
+        let spread = key.struck.spread();
+        table.row(vec![
+            key.position.to_string(),
+            key.finger.to_string(),
+            key.uses.iter().take(USES).cloned().collect::<Vec<_>>().join(" "),
+            key.n_presses().to_string(),
+            percent(Some(key.n_presses() as f64 / all)),
+            key.n_access.to_string(),
+            n(spread.as_ref()),
+            median(spread.as_ref()),
+            half(spread.as_ref()),
+            percent(key.struck.accuracy()),
+            percent(key.alternating),
+        ]);
+    }
+    table
+}
+
+fn thumb_words(thumbs: &Thumbs) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(words) = thumbs.words() {
+        lines.push(format!("Thumbs: {words}."));
+    }
+    let busiest = thumbs.fingers.iter().filter(|(finger, _)| finger.digit != Digit::Thumb);
+    if let Some((finger, n)) = busiest.max_by_key(|(_, n)| **n) {
+        lines.push(format!(
+            "The busiest other finger: {} {}, {} ({n}).",
+            finger.hand.word(),
+            finger.digit.word(),
+            percent(Some(thumbs.share(*finger)))
+        ));
+    }
+    let Some(shift) = &thumbs.shift else { return lines };
+    let told = |spread: &Spread| {
+        format!("{:.0} ms ({}, n {})", spread.median.as_ms(), middle_half(spread), spread.n)
+    };
+    if let Some(now) = &shift.now {
+        lines.push(format!("What needs Shift, by thumb: {}.", told(now)));
+    }
+    if let (Some(shared), Some(old), Some(change)) = (&shift.shared, &shift.old_way, shift.change())
+    {
+        lines.push(format!(
+            "The same outputs on the old way: {}; here {}: {}.",
+            told(old),
+            told(shared),
+            change.word()
+        ));
+    }
+    lines
 }
 
 fn items(progress: &Progress) -> (String, Table) {

@@ -228,6 +228,7 @@ impl App {
             width: self.line_width(),
             level: self.level,
             bindings: Arc::clone(&self.config.bindings),
+            checked: Arc::clone(&self.config.checked),
         };
         self.next_break = Micros::from_secs(u64::from(self.config.break_after) * 60);
         self.origin = self.now;

@@ -5,6 +5,7 @@ use crate::editor::Bindings;
 use crate::layout::{Layout, RouteTable};
 use crate::played::Player;
 use crate::practice::Wanted;
+use crate::session::Checked;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
 use std::path::PathBuf;
@@ -50,6 +51,8 @@ pub struct Config {
     pub data: PathBuf,
     /// What each key does in editing tasks.
     pub bindings: Arc<Bindings>,
+    /// What a check found that this terminal lets through.
+    pub checked: Arc<Checked>,
     /// Seed of the drills; none takes a new one each sitting.
     pub seed: Option<u64>,
     /// Length of a sitting, minutes.

@@ -1,6 +1,7 @@
 //! One file a screen: each draws a snapshot, and changes nothing. `watch`,
 //! `look` and `making` are small programs of their own, each an [`App`](super::run::App).
 
+pub mod check;
 pub mod edit;
 pub mod edited;
 pub mod help;

@@ -4,6 +4,7 @@ use super::items::at_least;
 use super::{Part, in_words, write};
 use crate::keyboard::Position;
 use crate::layout::LayerId;
+use crate::progress::Thumbs;
 use crate::store::Figures;
 use crate::ui::theme::Meaning;
 use crate::ui::widget::board::{BoardView, Heat};
@@ -21,6 +22,7 @@ pub const FIGURES: &[(&str, &str)] = &[
     ("shades", "by parts of the layer's median: to 0.85, 1.15, 1.5, above"),
     ("errors", "misses of hits and misses, %"),
     ("its shades", "up to 2 %, 5 %, 10 %, above"),
+    ("thumbs", "their presses of all, access keys too; twice is more"),
     ("no shade", "fewer than 6 latencies, or 20 hits and misses"),
 ];
 
@@ -68,11 +70,19 @@ impl Part<'_> {
         (&view).render(Rect { y: top, height, ..rest }, buf);
         let below = (top + height + 1).min(area.y + area.height);
         let rest = Rect { y: below, height: area.y + area.height - below, ..area };
-        write(
-            rest,
-            buf,
-            &[self.heat_legend(median), self.worst(layer.name.as_str(), area.width.into())],
-        );
+        let mut lines =
+            vec![self.heat_legend(median), self.worst(layer.name.as_str(), area.width.into())];
+        let thumbs = self.progress.thumbs.as_ref().and_then(Thumbs::words);
+        lines.extend(thumbs.map(|words| {
+            // Half a figure would mislead.
+            let shorter = |end| words.split(end).next().unwrap_or_default();
+            let fit = [words.as_str(), shorter(";"), shorter(" of ")]
+                .map(|words| format!("thumbs: {words}"));
+            let [.., least] = &fit;
+            let fits = fit.iter().find(|words| words.width() <= area.width.into());
+            self.muted(fits.unwrap_or(least).clone())
+        }));
+        write(rest, buf, &lines);
     }
 
     /// The heat of each key of the board.
