@@ -3,7 +3,7 @@
 use crate::keyboard::{Modifiers, Output, Position, Site};
 use crate::layout::walk::given;
 use crate::layout::{Assignment, LayerId, Layout, RouteTable};
-use crate::session::{Keystroke, Verdict};
+use crate::session::{Flags, Keystroke, Verdict};
 use serde::{Deserialize, Serialize};
 
 /// The kind of a slip, judged from the keys struck around it and the layout.
@@ -102,6 +102,14 @@ impl<'a> Slips<'a> {
             .filter(|before| before.prompt == miss.prompt);
         let later: Vec<&Keystroke> =
             keystrokes[at + 1..].iter().take_while(|k| k.prompt == miss.prompt).collect();
+        let due = self.level_of(miss);
+        let elsewhere = miss.position.is_some_and(|position| {
+            self.levels().any(|level| level != due && self.gives(level, position, &miss.got))
+        });
+        // What the layer's marker told goes before what is guessed.
+        if elsewhere && miss.flags.contains(Flags::LAYER_LET_GO) {
+            return Some(Slip::LetGoTooEarly);
+        }
         if swapped(before, miss, &later) {
             return Some(Slip::Swapped);
         }
@@ -109,15 +117,18 @@ impl<'a> Slips<'a> {
             return Some(Slip::Doubled);
         }
         let Some(position) = miss.position else { return Some(Slip::Other) };
-        let due = self.level_of(miss);
-        if self.levels().any(|level| level != due && self.gives(level, position, &miss.got)) {
+        if elsewhere {
             let earlier = keystrokes[..at]
                 .iter()
                 .rev()
                 .take_while(|k| k.prompt == miss.prompt)
                 .find(|k| k.verdict == Verdict::Hit)
                 .map(|k| self.level_of(k));
-            return Some(self.level_slip(earlier, due, position, &miss.got));
+            let slip = self.level_slip(earlier, due, position, &miss.got);
+            // With its marker down, a layer can't have been let go.
+            if slip != Slip::LetGoTooEarly || !miss.flags.contains(Flags::LAYER_HELD) {
+                return Some(slip);
+            }
         }
         let beside = self.neighbours(position).any(|near| self.gives(due, near, &miss.got));
         Some(if beside { Slip::Neighbour } else { Slip::Other })

@@ -101,6 +101,7 @@ const KEYSTROKES: &[Column] = &[
     ("got", "(SELECT text FROM outputs o WHERE o.output_id = k.got_id)", Form::Plain),
     ("verdict", "k.verdict_code", Form::Verdict),
     ("latency_us", "k.latency_us", Form::Plain),
+    ("reach_us", "k.reach_us", Form::Plain),
     ("down_us", "k.down_us", Form::Plain),
     (
         "layer",

@@ -231,8 +231,8 @@ impl Store {
     fn keystrokes_of(&self, drill: i64, outputs: &mut Texts) -> Sql<Vec<Keystroke>> {
         let mut statement = self.connection.prepare_cached(
             "SELECT seq, prompt, place, at_us, expected_id, got_id, verdict_code, latency_us, \
-             down_us, layer, previous_layer, position_code, finger_code, flag_bits \
-             FROM keystrokes WHERE drill_id = ?1 ORDER BY seq",
+             down_us, layer, previous_layer, position_code, finger_code, flag_bits, \
+             reach_us FROM keystrokes WHERE drill_id = ?1 ORDER BY seq",
         )?;
         let mut rows = statement.query([drill])?;
         let mut found = Vec::new();
@@ -252,6 +252,7 @@ impl Store {
                 got,
                 verdict,
                 latency: micros(row.get(7)?),
+                reach: micros(row.get(14)?),
                 down: micros(row.get(8)?),
                 layer: LayerId(row.get(9)?),
                 previous_layer: LayerId(row.get(10)?),

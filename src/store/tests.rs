@@ -82,6 +82,7 @@ fn strokes(seed: u64, n: u32) -> Vec<Keystroke> {
                 expected,
                 verdict,
                 latency: (seq > 0).then_some(latency),
+                reach: None,
                 down: None,
                 layer,
                 previous_layer,

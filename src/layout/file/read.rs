@@ -2,7 +2,7 @@
 
 use super::error::{LayoutError, Warning};
 use crate::keyboard::document::{Document, DocumentError, Nearest, Section};
-use crate::keyboard::{Board, Chord, Finger, Output, Position};
+use crate::keyboard::{Board, Chord, Finger, Marker, Output, Position};
 use crate::layout::token::{self, Names, TokenError};
 use crate::layout::{Action, Assignment, Cluster, Layer, LayerId, Layout, ShiftTable, shipped};
 use std::collections::BTreeMap;
@@ -294,7 +294,7 @@ fn read_heads(
         }
         let heading = format!("layer '{name}'");
         let section = Section { name: &heading, ..*section };
-        warn_unknown(&section, &["name", "cluster", "sign", "keys"], warnings);
+        warn_unknown(&section, &["name", "cluster", "sign", "marker", "keys"], warnings);
         let cluster = match section.text("cluster")? {
             None if heads.is_empty() => Cluster::Base,
             None => Cluster::Other,
@@ -316,9 +316,25 @@ fn read_heads(
         if heads.iter().any(|head| head.sign == sign) {
             return Err(twice("sign", &sign, sign_at));
         }
-        heads.push(Layer { name: name.to_owned(), cluster, sign, keys: Vec::new() });
+        let marker = read_marker(&section, heads.is_empty())?;
+        heads.push(Layer { name: name.to_owned(), cluster, sign, marker, keys: Vec::new() });
     }
     Ok(heads)
+}
+
+/// The marker key of a layer, where it names one. The base layer needs no
+/// access, so that nothing could send its marker.
+fn read_marker(section: &Section<'_>, base: bool) -> Result<Option<Marker>, LayoutError> {
+    let Some((word, at)) = section.text("marker")? else { return Ok(None) };
+    if base {
+        let expected = "no marker on the base layer, which no access opens; leave the line out";
+        return Err(bad(section, at, "marker", word, expected, Nearest::default()));
+    }
+    let marker = word.parse().map_err(|_| {
+        let expected = "a key that types nothing: F13 to F24, AltGraph or ISO_Level5_Shift";
+        bad(section, at, "marker", word, expected, Nearest::of(word, Marker::all().map(Marker::name)))
+    })?;
+    Ok(Some(marker))
 }
 
 fn read_keys(
