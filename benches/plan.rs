@@ -10,6 +10,11 @@ use etude::layout::{
 };
 use etude::plan::{Need, Planner, Watch, Wishes};
 
+/// What is practised by typing: the plan weighs it against each other.
+fn text_offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
+    offers(layout, routes).into_iter().filter(|offer| !offer.what.is_movement(layout)).collect()
+}
+
 fn main() {
     divan::main();
 }
@@ -42,7 +47,13 @@ impl House {
             });
             let keys = keys.collect();
             let name = format!("more{n}");
-            layout.layers.push(Layer { name, cluster: Cluster::Other, sign: n.to_string(), marker: None, keys });
+            layout.layers.push(Layer {
+                name,
+                cluster: Cluster::Other,
+                sign: n.to_string(),
+                marker: None,
+                keys,
+            });
         }
         let routes = RouteTable::build(&layout);
         let line: Vec<Output> = routes
@@ -52,7 +63,7 @@ impl House {
             .collect();
         let need = Need::of_lines(&routes, vec![(line, 1.0)]);
         assert!(need.items().count() >= 400, "{} items", need.items().count());
-        let (offers, watch) = (offers(&layout, &routes), Watch::new(&layout, &routes));
+        let (offers, watch) = (text_offers(&layout, &routes), Watch::new(&layout, &routes));
         Self { layout, routes, offers, need, watch, wishes: Wishes::default() }
     }
 
@@ -88,7 +99,7 @@ fn compose_a_drill(bencher: Bencher) {
     let layout = shipped::load("tern-split").expect("a shipped layout");
     let routes = RouteTable::build(&layout);
     let need = Need::of(&routes, &etude::plan::WorkMix::default()).expect("shipped material");
-    let (offers, watch) = (offers(&layout, &routes), Watch::new(&layout, &routes));
+    let (offers, watch) = (text_offers(&layout, &routes), Watch::new(&layout, &routes));
     let house = House { layout, routes, offers, need, watch, wishes: Wishes::default() };
     let choice = house.planner().next(1).expect("something to practise");
     bencher.bench(|| {

@@ -270,6 +270,28 @@ pub enum LayoutCommand {
     Import(ImportArgs),
     /// Make a sheet of the layers to print: SVG, PDF or plain text
     Sheet(SheetArgs),
+    /// Tell what moves from one layout to another, and what is kept
+    Compare(CompareArgs),
+}
+
+/// `etude layout compare`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude layout compare plain-ansi tern-split    from the old way to a layered one
+  etude layout compare mine.toml                from how it was practised last to how it is now
+  etude layout compare old.toml new.toml --json
+
+What is practised keeps its history where its keys are the same. Effort is that
+of a page of the shipped text, see docs/layouts.md.")]
+pub struct CompareArgs {
+    /// A shipped layout's name or a file: the one before; alone, the one now
+    pub first: Option<String>,
+    /// The one now [default: the first, against how it was practised last]
+    pub second: Option<String>,
+    /// Machine-readable output.
+    #[command(flatten)]
+    pub json: JsonFlag,
 }
 
 /// `etude layout sheet`

@@ -12,8 +12,8 @@
 //!                                      └──► model ───────────┘
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`drill`], [`session`], [`model`], [`plan`] and
-//! [`typist`] are pure: no clock, no ambient randomness, no files, no
+//! [`keyboard`], [`layout`], [`drill`], [`editor`], [`session`], [`model`],
+//! [`plan`] and [`typist`] are pure: no clock, no ambient randomness, no files, no
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
 

@@ -1,6 +1,6 @@
 //! `etude layout`: list, show and check layouts.
 
-use super::{Usage, import, making, print, sheet};
+use super::{Usage, compare, import, making, print, sheet};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
 use crate::keyboard::document::Nearest;
 use crate::layout::check::{Often, Weight};
@@ -27,6 +27,7 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
     let theme = output_theme(shared.color);
     let in_use = shared.layout.as_deref();
     match command {
+        LayoutCommand::Compare(args) => compare::run(args, shared, theme),
         LayoutCommand::Import(args) => import::run(args, theme),
         LayoutCommand::Sheet(args) => sheet::run(args, shared, theme),
         LayoutCommand::List(flag) => {

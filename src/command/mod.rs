@@ -1,5 +1,6 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+mod compare;
 mod data;
 mod demo;
 mod import;

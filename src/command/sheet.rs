@@ -81,6 +81,7 @@ fn practised(layout: &Layout, shared: &Shared) -> anyhow::Result<BTreeSet<(Layer
     let Some(store) = history(&data_dir(shared.data.as_deref())?)? else {
         return Ok(BTreeSet::new());
     };
+    store.adopt(layout)?;
     let items = store.items_since(&layout.name, i32::MIN)?;
     Ok(items
         .into_iter()

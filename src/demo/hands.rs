@@ -1,7 +1,7 @@
 //! The simulated typist at one layout, session after session.
 
-use crate::drill::{Drill, Offer, Request, STROKES, generate, offers};
-use crate::layout::{Layout, RouteTable, file};
+use crate::drill::{Drill, Offer, Request, STROKES, What, generate, offers};
+use crate::layout::{Cluster, Layout, RouteTable, file};
 use crate::practice::SCORE_VERSION;
 use crate::session::{Effect, Granted, Keystroke, Level, Session, Spec};
 use crate::store::{
@@ -33,6 +33,14 @@ pub struct Hands {
     times: BTreeMap<usize, u32>,
 }
 
+/// The typist types lines; to move in a document and to recall chords it has
+/// not learnt.
+fn typed(mut offers: Vec<Offer>) -> Vec<Offer> {
+    let other = [Cluster::Navigation, Cluster::Shortcuts].map(What::Cluster);
+    offers.retain(|offer| !other.contains(&offer.what));
+    offers
+}
+
 impl Hands {
     /// At the keyboard of `layout`, with the drills of the layout `of`.
     pub fn new(layout: &Layout, of: &Layout, seed: u64) -> Self {
@@ -41,7 +49,7 @@ impl Hands {
         Self {
             typist: Typist::new(layout, &routes, person(), seed),
             record: LayoutRecord::new(layout, &file::write(layout)),
-            offers: offers(of, &of_routes),
+            offers: typed(offers(of, &of_routes)),
             of: (of.clone(), of_routes),
             routes,
             drills: BTreeMap::new(),

@@ -25,7 +25,8 @@ use super::{Action, Buffer, Cursor, Editor, Goal, Motion, Place, Span, Task};
 use crate::keyboard::Output;
 use crate::units::Micros;
 use std::cmp::Reverse;
-use std::collections::BinaryHeap;
+use std::collections::{BinaryHeap, HashMap};
+use std::sync::Arc;
 
 /// A key that can be struck, with what it does and what it costs.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -150,6 +151,23 @@ struct Node {
 
 const NOBODY: u32 = u32::MAX;
 
+/// A state after deletions, from which only deletions follow.
+struct Chain {
+    editor: Editor,
+    /// What is left to delete: any one of these.
+    targets: Vec<Span>,
+    cost: Cost,
+    node: u32,
+    tail: Vec<u16>,
+}
+
+/// What waits to be looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Waiting {
+    Node(u32),
+    Chain(u32),
+}
+
 /// The best complete way so far: from a node on by these tools.
 struct Best {
     cost: Cost,
@@ -162,7 +180,7 @@ struct Search<'a> {
     buffer: &'a Buffer,
     task: &'a Task,
     tools: &'a [Tool],
-    costs: Vec<Cost>,
+    costs: Arc<[Cost]>,
     measure: Measure,
     layers: Vec<Anchor>,
     /// What is left to delete: any one of these.
@@ -182,7 +200,15 @@ struct Search<'a> {
     seen: Vec<Vec<u32>>,
     offsets: Vec<usize>,
     columns: usize,
-    heap: BinaryHeap<Reverse<(Cost, u32)>>,
+    /// By the least that a way through it can cost.
+    heap: BinaryHeap<Reverse<(Cost, Waiting)>>,
+    chains: Vec<Chain>,
+    /// Texts with cursors that a chain has come to, with the least cost.
+    chained: HashMap<(String, Place), Cost>,
+    goes: Vec<(u16, Motion)>,
+    /// The tool that selects everything.
+    all: Option<u16>,
+    selects: Vec<(u16, Motion)>,
     best: Option<Best>,
 }
 
@@ -190,7 +216,7 @@ impl<'a> Search<'a> {
     fn new(editor: &'a Editor, task: &'a Task, tools: &'a Tools, measure: Measure) -> Option<Self> {
         let buffer = editor.buffer();
         let tools = tools.tools();
-        let costs: Vec<Cost> = tools
+        let costs: Arc<[Cost]> = tools
             .iter()
             .map(|tool| {
                 let time = tool.time.0.min(u64::from(u32::MAX));
@@ -275,6 +301,18 @@ impl<'a> Search<'a> {
                 |&n| matches!(tools[n as usize].action, Action::Delete(motion) if wanted(motion)),
             )
         };
+        let by_motion = |wanted: &dyn Fn(Action) -> Option<Motion>| -> Vec<(u16, Motion)> {
+            let numbered = tools.iter().enumerate();
+            numbered.filter_map(|(n, tool)| Some((n as u16, wanted(tool.action)?))).collect()
+        };
+        let goes = by_motion(&|action| match action {
+            Action::Move(motion) => Some(motion),
+            _ => None,
+        });
+        let selects = by_motion(&|action| match action {
+            Action::Select(motion) => Some(motion),
+            _ => None,
+        });
         let edge = |motion| matches!(motion, Motion::LineStart | Motion::LineEnd);
         let near = |motion| {
             matches!(motion, Motion::Left | Motion::Right | Motion::WordLeft | Motion::WordRight)
@@ -299,6 +337,11 @@ impl<'a> Search<'a> {
             offsets,
             columns,
             heap: BinaryHeap::new(),
+            chains: Vec::new(),
+            chained: HashMap::new(),
+            all: tools.iter().position(|t| t.action == Action::SelectAll).map(|n| n as u16),
+            goes,
+            selects,
             best: None,
         })
     }
@@ -307,10 +350,17 @@ impl<'a> Search<'a> {
         let Cursor { at, wanted, anchor } = *self.editor.cursor();
         let layer = anchor.map_or(0, |anchor| self.layer_of(Anchor::At(anchor)).unwrap_or(0));
         self.push(Node { at, wanted, layer, cost: 0, parent: NOBODY, tool: 0 });
-        while let Some(Reverse((cost, index))) = self.heap.pop() {
+        while let Some(Reverse((cost, waiting))) = self.heap.pop() {
             if self.best.as_ref().is_some_and(|best| best.cost <= cost) {
                 break;
             }
+            let index = match waiting {
+                Waiting::Node(index) => index,
+                Waiting::Chain(chain) => {
+                    self.delete_on(chain);
+                    continue;
+                }
+            };
             let node = self.nodes[index as usize];
             let state = self.state(node.at, node.wanted);
             if self.seen[node.layer][state] != index + 1 {
@@ -351,7 +401,7 @@ impl<'a> Search<'a> {
         }
         let index = self.nodes.len() as u32;
         *seen = index + 1;
-        self.heap.push(Reverse((node.cost, index)));
+        self.heap.push(Reverse((node.cost, Waiting::Node(index))));
         self.nodes.push(node);
     }
 
@@ -369,59 +419,64 @@ impl<'a> Search<'a> {
     fn expand(&mut self, node: &Node, index: u32) {
         let (buffer, habits) = (self.buffer, self.editor.habits());
         let anchor = self.layers[node.layer];
-        for tool in 0..self.tools.len() {
-            let cost = node.cost + self.costs[tool];
-            let reach = |at: Place, wanted: usize, layer: usize| Node {
-                at,
-                wanted,
-                layer,
-                cost,
-                parent: index,
-                tool: tool as u16,
-            };
-            match self.tools[tool].action {
-                Action::Move(motion) => {
-                    let (at, wanted) = match anchor {
-                        Anchor::None => go(buffer, node.at, node.wanted, motion, habits),
-                        Anchor::At(anchor) => {
-                            let cursor =
-                                Cursor { at: node.at, wanted: node.wanted, anchor: Some(anchor) };
-                            let Cursor { at, wanted, .. } = cursor.moved(buffer, motion, habits);
-                            (at, wanted)
-                        }
-                        Anchor::OnLine { .. } => continue,
-                    };
-                    self.push(reach(at, wanted, 0));
+        let costs = Arc::clone(&self.costs);
+        let reach = |(at, wanted): (Place, usize), layer: usize, tool: u16| Node {
+            at,
+            wanted,
+            layer,
+            cost: node.cost + costs[tool as usize],
+            parent: index,
+            tool,
+        };
+        for n in 0..self.goes.len() {
+            let (tool, motion) = self.goes[n];
+            match anchor {
+                Anchor::None => {
+                    let to = go(buffer, node.at, node.wanted, motion, habits);
+                    self.push(reach(to, 0, tool));
                 }
-                Action::Select(motion) => {
-                    let (at, wanted) = go(buffer, node.at, node.wanted, motion, habits);
-                    match anchor {
-                        Anchor::At(anchor) => {
-                            let layer = if anchor == at { 0 } else { node.layer };
-                            self.push(reach(at, wanted, layer));
-                        }
-                        Anchor::OnLine { .. } => self.push(reach(at, wanted, node.layer)),
-                        Anchor::None if at == node.at => self.push(reach(at, wanted, 0)),
-                        Anchor::None => {
-                            if let Some(layer) = self.layer_of(Anchor::At(node.at)) {
-                                self.push(reach(at, wanted, layer));
-                            }
-                            let (line, at_start) = (node.at.line, node.at.column == 0);
-                            let on_line = Anchor::OnLine { line, at_start };
-                            if let Some(layer) = self.layer_of(on_line) {
-                                self.push(reach(at, wanted, layer));
-                            }
-                        }
-                    }
+                // All others lead where they lead without a selection, which
+                // costs no more to get to.
+                Anchor::At(anchor)
+                    if node.parent == NOBODY || matches!(motion, Motion::Left | Motion::Right) =>
+                {
+                    let Node { at, wanted, .. } = *node;
+                    let cursor = Cursor { at, wanted, anchor: Some(anchor) };
+                    let Cursor { at, wanted, .. } = cursor.moved(buffer, motion, habits);
+                    self.push(reach((at, wanted), 0, tool));
                 }
-                Action::SelectAll => {
-                    let (start, end) = (buffer.start(), buffer.end());
-                    if let Some(layer) = self.layer_of(Anchor::At(start)).filter(|_| start != end) {
-                        self.push(reach(end, buffer.display_column(end), layer));
-                    }
-                }
-                _ => {}
+                Anchor::At(_) | Anchor::OnLine { .. } => {}
             }
+        }
+        let (line, at_start) = (node.at.line, node.at.column == 0);
+        let begun =
+            [self.layer_of(Anchor::At(node.at)), self.layer_of(Anchor::OnLine { line, at_start })];
+        for n in 0..self.selects.len() {
+            let (tool, motion) = self.selects[n];
+            match anchor {
+                Anchor::None if begun == [None, None] => break,
+                Anchor::None => {
+                    let to = go(buffer, node.at, node.wanted, motion, habits);
+                    let moves = to.0 != node.at;
+                    for layer in begun.into_iter().flatten().filter(|_| moves) {
+                        self.push(reach(to, layer, tool));
+                    }
+                }
+                Anchor::At(anchor) => {
+                    let to = go(buffer, node.at, node.wanted, motion, habits);
+                    self.push(reach(to, if anchor == to.0 { 0 } else { node.layer }, tool));
+                }
+                Anchor::OnLine { .. } => {
+                    let to = go(buffer, node.at, node.wanted, motion, habits);
+                    self.push(reach(to, node.layer, tool));
+                }
+            }
+        }
+        let (start, end) = (buffer.start(), buffer.end());
+        if let Some(all) = self.all
+            && let Some(layer) = self.layer_of(Anchor::At(start)).filter(|_| start != end)
+        {
+            self.push(reach((end, buffer.display_column(end)), layer, all));
         }
     }
 
@@ -530,9 +585,34 @@ impl<'a> Search<'a> {
             }
             let mut editor = Editor::new(self.buffer.clone(), node.at, self.editor.habits());
             editor.set_cursor(cursor);
-            let mut tail = vec![tool];
-            self.delete_on(&editor, cost, index, &mut tail);
+            self.follow(&editor, cost, least, index, vec![tool]);
         }
+    }
+
+    /// Lets a chain of deletions wait its turn: `editor` before the last tool
+    /// of `tail`, which costs `cost` with it and needs `least` more.
+    fn follow(&mut self, editor: &Editor, cost: Cost, least: usize, node: u32, tail: Vec<u16>) {
+        let Some(&tool) = tail.last() else { return };
+        let mut editor = editor.clone();
+        editor.apply(self.tools[tool as usize].action);
+        let known = self.chained.entry((editor.buffer().to_string(), editor.cursor().at));
+        let least_cost = known.or_insert(Cost::MAX);
+        if *least_cost <= cost {
+            return;
+        }
+        *least_cost = cost;
+        let targets = self.task.left_to_delete(editor.buffer());
+        if targets.is_empty() {
+            return;
+        }
+        if targets[0].is_empty() {
+            self.offer(cost, node, || tail);
+            return;
+        }
+        let bound = cost + self.delete_cost * least as Cost;
+        let chain = self.chains.len() as u32;
+        self.chains.push(Chain { editor, targets, cost, node, tail });
+        self.heap.push(Reverse((bound, Waiting::Chain(chain))));
     }
 
     fn delete_lines_from(&mut self, node: &Node, index: u32, target: Span) {
@@ -556,38 +636,35 @@ impl<'a> Search<'a> {
         self.best.as_ref().is_some_and(|best| best.cost <= whole)
     }
 
-    /// After the last tool of `tail` on `editor`: what else to delete.
-    fn delete_on(&mut self, editor: &Editor, cost: Cost, index: u32, tail: &mut Vec<u16>) {
-        let mut editor = editor.clone();
-        if let Some(&tool) = tail.last() {
-            editor.apply(self.tools[tool as usize].action);
-        }
-        let targets = self.task.left_to_delete(editor.buffer());
-        if targets.first().is_some_and(Span::is_empty) {
-            self.offer(cost, index, || tail.clone());
-            return;
-        }
+    /// What else to delete after a chain of deletions.
+    fn delete_on(&mut self, chain: u32) {
+        let Chain { editor, targets, cost, node, tail } = &self.chains[chain as usize];
+        let (editor, targets) = (editor.clone(), targets.clone());
+        let (cost, node, tail) = (*cost, *node, tail.clone());
         let cursor = *editor.cursor();
+        let touched = editor.touched();
         for n in 0..self.deletes.len() {
             let tool = self.deletes[n];
             let cost = cost + self.costs[tool as usize];
-            let touched = editor.touched();
             let Some(span) = self.taken(editor.buffer(), &cursor, touched, tool) else { continue };
             let Some(target) = targets.iter().find(|target| target.holds(&span)) else { continue };
+            let mut tail = tail.clone();
             tail.push(tool);
             if targets.contains(&span) {
-                self.offer(cost, index, || tail.clone());
-            } else {
-                let left = Span { start: target.start, end: span.start };
-                let right = Span { start: span.end, end: target.end };
-                let least = self.least_deletes(editor.buffer(), left, right);
-                // Only one reading of what is left gives a bound that holds.
-                let least = if targets.len() > 1 { 1 } else { least };
-                if !self.too_dear(cost, least) {
-                    self.delete_on(&editor, cost, index, tail);
-                }
+                self.offer(cost, node, || tail);
+                continue;
             }
-            tail.pop();
+            let left = Span { start: target.start, end: span.start };
+            let right = Span { start: span.end, end: target.end };
+            // Only one reading of what is left gives a bound that holds.
+            let least = if targets.len() > 1 {
+                1
+            } else {
+                self.least_deletes(editor.buffer(), left, right)
+            };
+            if !self.too_dear(cost, least) {
+                self.follow(&editor, cost, least, node, tail);
+            }
         }
     }
 

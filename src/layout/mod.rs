@@ -6,6 +6,7 @@
 
 mod assignment;
 pub mod check;
+pub mod compare;
 pub mod effort;
 pub mod file;
 mod route;

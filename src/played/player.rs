@@ -240,10 +240,9 @@ impl Player {
                     let output = layout.with_modifiers(&struck.output, extra);
                     for stroke in output.iter().flat_map(strokes) {
                         out.push(KeyEvent::press(stroke.clone()));
-                        if tap {
-                            let state = KeyState::Release;
-                            out.push(KeyEvent { stroke, state, batched: false });
-                        } else {
+                        // A tap is over when it is known: how long the key was
+                        // down belongs to the decision, not to the stroke.
+                        if !tap {
                             self.given.push((index, stroke));
                         }
                     }

@@ -27,7 +27,13 @@ pub fn findings(
 ) -> Result<Findings, StoreError> {
     let name = layout.name.as_str();
     let names: Vec<&str> = layout.layers.iter().map(|layer| layer.name.as_str()).collect();
-    let layers = names.join("\n");
+    // A model that took in what has changed since is made anew.
+    let changed = store.adopt(layout)?.changed;
+    let mut layers = names.join("\n");
+    if !changed.is_empty() {
+        let told = format!("{changed:?}");
+        layers.push_str(&format!("\nchanged {:08x}", crc32fast::hash(told.as_bytes())));
+    }
     let Some(newest) = store.newest_drill(name)? else { return Ok(Findings::default()) };
     let kept = store
         .kept_model(name)?

@@ -152,6 +152,11 @@ impl Practice {
                 score_version: SCORE_VERSION,
             },
         );
+        // Where this can't be read, what was measured is only compared more
+        // broadly.
+        if let Some(store) = sitting.store() {
+            let _ = store.adopt(&setup.layout);
+        }
         let earlier = Earlier::default();
         let deck = deck(sitting.store(), &setup.layout.name);
         Self {

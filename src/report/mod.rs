@@ -1,6 +1,7 @@
 //! Results as text and JSON, for standard output.
 
 pub mod board;
+pub mod compare;
 pub mod csv;
 pub mod edit;
 pub mod import;

@@ -170,7 +170,8 @@ impl Session {
     }
 
     /// Active time of the whole session: intervals between presses, without
-    /// pauses and interruptions.
+    /// pauses and interruptions. The time of an action to strike counts up to
+    /// [`SHOW_AFTER`], the first of its prompt too.
     pub fn active(&self) -> Micros {
         self.active
     }
@@ -485,7 +486,13 @@ impl Session {
             flags,
         };
         self.marks.judged(due_marker, flags);
-        self.keep(keystroke, key.stroke.key, interval, effects);
+        let worked = match latency {
+            // To look for what one has to remember is what is practised.
+            Some(latency) if recall.is_some() => latency.min(SHOW_AFTER),
+            _ if flags.contains(Flags::FIRST) => Micros::ZERO,
+            _ => interval,
+        };
+        self.keep(keystroke, key.stroke.key, worked, effects);
         if let Some(striking) = self.striking() {
             striking.judged(verdict, at, effects);
         }
@@ -554,29 +561,28 @@ impl Session {
             flags,
         };
         self.marks.judged(due_marker, flags);
-        self.keep(keystroke, key.stroke.key, interval, effects);
+        let worked = if flags.contains(Flags::FIRST) { Micros::ZERO } else { interval };
+        self.keep(keystroke, key.stroke.key, worked, effects);
         effects.extend(shown);
         if self.run.as_ref().is_some_and(|run| run.work.done()) {
             self.next_line(effects);
         }
     }
 
-    /// Keeps a judged keystroke; `interval` is what the clock adds.
+    /// Keeps a judged keystroke; `worked` is what the clock adds.
     fn keep(
         &mut self,
         keystroke: Keystroke,
         key: StrokeKey,
-        interval: Micros,
+        worked: Micros,
         effects: &mut Vec<Effect>,
     ) {
         let Some(run) = &mut self.run else { return };
         if keystroke.verdict == Verdict::Hit {
             run.layer_before = keystroke.layer;
         }
-        if !keystroke.flags.contains(Flags::FIRST) {
-            run.active = run.active + interval;
-            self.active = self.active + interval;
-        }
+        run.active = run.active + worked;
+        self.active = self.active + worked;
         self.last_press = Some(keystroke.at);
         self.down.retain(|(k, _, _)| *k != key);
         self.down.push((key, run.seq, keystroke.at));

@@ -12,6 +12,7 @@ use super::error::StoreError;
 use super::ranges::{Days, ItemName};
 use super::record::position_of;
 use super::tally::Sums;
+use super::versions::still_so;
 use super::wall_clock::{first_day_of, month_of};
 use crate::units::Micros;
 use rusqlite::types::Type;
@@ -222,10 +223,13 @@ pub(super) fn wrong(connection: &Connection) -> Sql<usize> {
 }
 
 // In the order of the key, which goes straight to the months in question.
-pub(super) const COURSES: &str = "SELECT l.name, i.layer, i.position_code, i.output_id, \
+pub(super) const COURSES: &str = concat!(
+    "SELECT l.name, i.layer, i.position_code, i.output_id, \
      i.month_local, i.days_packed FROM layouts y CROSS JOIN layers l USING (layout_id) \
      CROSS JOIN item_courses i ON i.layout_id = l.layout_id AND i.layer = l.layer \
-     WHERE y.name = ?1 AND i.month_local BETWEEN ?2 AND ?3";
+     WHERE y.name = ?1 AND i.month_local BETWEEN ?2 AND ?3",
+    still_so!()
+);
 
 impl Store {
     /// The days in `days` on which each item of the layout named `layout` was

@@ -18,6 +18,7 @@ mod past;
 mod paths;
 mod query;
 mod ranges;
+mod reach;
 mod recall;
 mod record;
 mod rollup;
@@ -28,6 +29,7 @@ mod tally;
 #[cfg(test)]
 mod tests;
 mod verify;
+mod versions;
 pub mod wall_clock;
 
 pub use course::ItemDay;
@@ -39,6 +41,7 @@ pub use past::{PastDrill, PastSession};
 pub use paths::{NoHome, Places, data_dir};
 pub use query::{Before, ItemResult, LayerResult, SwitchResult, Totals};
 pub use ranges::{Days, Figures, ItemName, PracticeDay, Step};
+pub use reach::Parts;
 pub use record::{
     DrillEnd, DrillStart, Ended, LayerRecord, LayoutRecord, SessionStart, Span, TextCounts, Uid,
 };
@@ -46,6 +49,7 @@ pub use schema::SCHEMA;
 pub use sitting::{Closed, Sitting};
 pub use sketch::Sketch;
 pub use verify::Integrity;
+pub use versions::Carried;
 pub use wall_clock::WallTime;
 
 use rusqlite::{Connection, OpenFlags};
@@ -134,6 +138,7 @@ impl Store {
             connection.busy_timeout(BUSY)?;
             connection.set_prepared_statement_cache_capacity(32);
             connection.pragma_update(None, "foreign_keys", true)?;
+            versions::prepare(&connection)?;
             Ok(connection)
         };
         let connection = open().map_err(|error| StoreError::of(&path, &error))?;

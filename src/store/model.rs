@@ -222,19 +222,28 @@ impl Store {
                 continue;
             }
             let Some(layers) = layers.get(&row.get(1)?) else { continue };
-            let keystrokes = self.keystrokes_of(drill, &mut outputs)?;
+            let keystrokes = self.keystrokes_of(drill, row.get(1)?, &mut outputs)?;
             each(&DrillRead { drill, day, layers, keystrokes });
         }
         Ok(())
     }
 
-    fn keystrokes_of(&self, drill: i64, outputs: &mut Texts) -> Sql<Vec<Keystroke>> {
+    /// The keystrokes of a drill, those left out whose way has changed since.
+    fn keystrokes_of(
+        &self,
+        drill: i64,
+        layout_id: i64,
+        outputs: &mut Texts,
+    ) -> Sql<Vec<Keystroke>> {
         let mut statement = self.connection.prepare_cached(
             "SELECT seq, prompt, place, at_us, expected_id, got_id, verdict_code, latency_us, \
              down_us, layer, previous_layer, position_code, finger_code, flag_bits, \
-             reach_us FROM keystrokes WHERE drill_id = ?1 ORDER BY seq",
+             reach_us FROM keystrokes k WHERE drill_id = ?1 AND NOT EXISTS (SELECT 1 \
+             FROM temp.changed_items c WHERE c.layout_id = ?2 AND c.layer = k.layer \
+             AND c.position_code = k.position_code AND c.output_id = k.expected_id) \
+             ORDER BY seq",
         )?;
-        let mut rows = statement.query([drill])?;
+        let mut rows = statement.query(params![drill, layout_id])?;
         let mut found = Vec::new();
         while let Some(row) = rows.next()? {
             let Some(verdict) = verdict_of(row.get(6)?) else { continue };

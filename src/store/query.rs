@@ -5,6 +5,7 @@ use super::commit::sums_of;
 use super::error::StoreError;
 use super::record::{Uid, position_of, timed, verdict_of};
 use super::tally::Sums;
+use super::versions::still_so;
 use super::wall_clock::WallTime;
 use crate::keyboard::{Output, Position};
 use crate::layout::{Cluster, LayerId};
@@ -18,10 +19,13 @@ const RECENT_DAYS: i32 = 14;
 
 // CROSS JOIN keeps SQLite to this order of tables, which goes straight to the
 // days in question; left to itself it reads all the years of a layout.
-pub(super) const ITEMS_SINCE: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, l.name, i.position_code, \
+pub(super) const ITEMS_SINCE: &str = concat!(
+    "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, l.name, i.position_code, \
      o.text FROM layouts y CROSS JOIN layers l USING (layout_id) \
      CROSS JOIN item_days i ON i.layout_id = l.layout_id AND i.layer = l.layer \
-     CROSS JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.day_local >= ?2";
+     CROSS JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.day_local >= ?2",
+    still_so!()
+);
 pub(super) const SWITCHES_SINCE: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, f.name, t.name \
      FROM layouts y CROSS JOIN layers f USING (layout_id) CROSS JOIN layers t USING (layout_id) \
      CROSS JOIN switch_days i ON i.layout_id = y.layout_id AND i.from_layer = f.layer \
@@ -344,7 +348,10 @@ impl Store {
              JOIN outputs o ON o.output_id = k.expected_id \
              LEFT JOIN layers t ON t.layout_id = s.layout_id AND t.layer = k.layer \
              LEFT JOIN layers f ON f.layout_id = s.layout_id AND f.layer = k.previous_layer \
-             WHERE d.session_id = ?1 AND d.cluster_word = ?2",
+             WHERE d.session_id = ?1 AND d.cluster_word = ?2 \
+             AND NOT EXISTS (SELECT 1 FROM temp.changed_items c \
+             WHERE c.layout_id = s.layout_id AND c.layer = k.layer \
+             AND c.position_code = k.position_code AND c.output_id = k.expected_id)",
         )?;
         let mut rows = statement.query(params![session_id, cluster.word()])?;
         while let Some(row) = rows.next()? {

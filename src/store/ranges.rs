@@ -10,6 +10,7 @@ use super::error::StoreError;
 use super::record::position_of;
 use super::sketch::Sketch;
 use super::tally::Sums;
+use super::versions::still_so;
 use super::wall_clock::{first_day_of, month_of};
 use crate::keyboard::Position;
 use crate::session::Spread;
@@ -178,10 +179,13 @@ fn sql(months: bool, template: &str) -> String {
 
 // CROSS JOIN keeps SQLite to this order of tables, which goes straight to the
 // days in question; left to itself it reads all the years of a layout.
-pub(super) const ITEMS: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, \
+pub(super) const ITEMS: &str = concat!(
+    "SELECT i.n_keystrokes, i.n_hits, i.n_misses, i.latency_sketch, \
      l.name, i.position_code, o.text FROM layouts y CROSS JOIN layers l USING (layout_id) \
      CROSS JOIN item_{days} i ON i.layout_id = l.layout_id AND i.layer = l.layer \
-     CROSS JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.{time} BETWEEN ?2 AND ?3";
+     CROSS JOIN outputs o USING (output_id) WHERE y.name = ?1 AND i.{time} BETWEEN ?2 AND ?3",
+    still_so!()
+);
 pub(super) const SWITCHES: &str = "SELECT i.n_keystrokes, i.n_hits, i.n_misses, \
      i.latency_sketch, f.name, t.name FROM layouts y CROSS JOIN layers f USING (layout_id) \
      CROSS JOIN layers t USING (layout_id) CROSS JOIN switch_{days} i \

@@ -60,6 +60,11 @@ fn shown(drill: &Drill) -> String {
     text
 }
 
+/// What is practised by typing; movement has tests of its own.
+pub fn text_offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
+    offers(layout, routes).into_iter().filter(|offer| !offer.what.is_movement(layout)).collect()
+}
+
 fn strokes(drill: &Drill) -> usize {
     drill.prompts.iter().map(|prompt| prompt.items().len()).sum()
 }
@@ -132,7 +137,7 @@ fn mix(drill: &Drill, routes: &RouteTable, layer: LayerId) -> Mix {
 #[test]
 fn every_offer_of_every_shipped_layout_makes_sound_drills() {
     for (layout, routes) in all() {
-        let offers = offers(&layout, &routes);
+        let offers = text_offers(&layout, &routes);
         let words: Vec<String> = offers.iter().map(|offer| offer.what.word(&layout)).collect();
         for word in ["punctuation", "symbols", "numbers", "thumbs", "base"] {
             assert!(words.iter().any(|known| known == word), "{}: {word}", layout.name);
@@ -196,7 +201,7 @@ fn clusters_come_as_pieces_more_than_as_fragments() {
 #[test]
 fn the_same_seed_gives_the_same_drills() {
     let (layout, routes) = tern_split();
-    for offer in offers(layout, routes) {
+    for offer in text_offers(layout, routes) {
         let of = |seed, ordinal| drill(layout, routes, offer.what, seed, ordinal);
         assert_eq!(of(7, 0), of(7, 0));
         assert_ne!(of(7, 0).prompts, of(7, 1).prompts);
@@ -221,7 +226,7 @@ fn drills_of_tern_split_are_as_they_were() {
 #[test]
 fn other_lengths_and_widths_are_kept() {
     let (layout, routes) = tern_split();
-    for offer in offers(layout, routes) {
+    for offer in text_offers(layout, routes) {
         for (strokes, width) in
             [(60, LEAST_WIDTH), (75, 30), (90, 40), (120, 50), (400, 72), (1500, 300)]
         {
@@ -326,6 +331,8 @@ fn words_are_understood_and_errors_help() {
         ("symbols", What::Cluster(Cluster::Symbols)),
         ("numbers", What::Cluster(Cluster::Numbers)),
         ("thumbs", What::Thumbs),
+        ("navigation", What::Cluster(Cluster::Navigation)),
+        ("layer:navigation", What::Layer(layout.layer_named("navigation").unwrap())),
         ("base", What::Layer(LayerId::BASE)),
         ("layer:symbols", What::Layer(layout.layer_named("symbols").unwrap())),
     ] {
@@ -336,7 +343,7 @@ fn words_are_understood_and_errors_help() {
     assert!(error.contains("did you mean 'symbols'?") && error.contains("tern-split"), "{error}");
     let error = What::parse("zzzzzz", layout).unwrap_err().to_string();
     assert!(!error.contains("did you mean"), "{error}");
-    for word in ["navigation", "shortcuts", "layer:navigation"] {
+    for word in ["shortcuts", "layer:shortcuts"] {
         assert!(matches!(What::parse(word, layout), Err(DrillError::NotText { .. })), "{word}");
     }
     let request = |what, width| Request {
@@ -415,7 +422,7 @@ proptest! {
     #[test]
     fn random_layouts_make_sound_drills(layout in random_layout(), seed: u64, ordinal in 0_u32..50) {
         let routes = RouteTable::build(&layout);
-        for Offer { what, keys, .. } in offers(&layout, &routes) {
+        for Offer { what, keys, .. } in text_offers(&layout, &routes) {
             prop_assert!(!keys.is_empty());
             let drill = drill(&layout, &routes, what, seed, ordinal);
             let faults = faults(&drill, &routes, STROKES, 72);
@@ -434,7 +441,7 @@ proptest! {
     #[test]
     fn every_output_of_a_random_layer_has_its_turn(layout in random_layout(), seed: u64) {
         let routes = RouteTable::build(&layout);
-        let Some(Offer { what, keys, .. }) = offers(&layout, &routes).pop() else {
+        let Some(Offer { what, keys, .. }) = text_offers(&layout, &routes).pop() else {
             return Ok(());
         };
         let mut owed: BTreeSet<Output> = keys.into_iter().collect();

@@ -1,6 +1,7 @@
 //! What is kept of the hands: written, read, made small, brought up to date.
 
-use etude::drill::{Request, STROKES, generate, offers};
+use crate::drills::text_offers;
+use etude::drill::{Request, STROKES, generate};
 use etude::layout::{LayerId, Layout, RouteTable, shipped};
 use etude::model::hands::{ERROR_DAYS, Findings, Hands};
 use etude::model::slip::Slips;
@@ -25,7 +26,7 @@ impl House {
     /// Two drills a day on so many days, every offer in turn.
     fn history(&self, days: i32) -> Vec<(i32, Vec<Keystroke>)> {
         let Self { layout, routes } = self;
-        let offers = offers(layout, routes);
+        let offers = text_offers(layout, routes);
         let mut typist = Typist::new(layout, routes, Person::default(), 3);
         let mut session =
             Session::new(Spec { routes: Arc::clone(routes), level: Level::default() });

@@ -1,8 +1,6 @@
 //! Layout files: what is written reads back, what is wrong is told.
 
-use etude::keyboard::{
-    Chord, ChordKey, Digit, Finger, Hand, Marker, Modifiers, NamedKey, Output,
-};
+use etude::keyboard::{Chord, ChordKey, Digit, Finger, Hand, Marker, Modifiers, NamedKey, Output};
 use etude::layout::{
     Access, AccessKind, Action, Assignment, Cluster, Layer, LayerId, Layout, ShiftTable, Target,
     file, shipped, token,

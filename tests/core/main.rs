@@ -5,6 +5,7 @@
 mod capture;
 mod drills;
 mod editor;
+mod edits;
 mod engine;
 mod hands;
 mod import;

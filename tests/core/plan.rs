@@ -4,9 +4,9 @@
 //! `ETUDE_SIM_SEEDS=20 cargo test --test core plan -- --nocapture` runs more
 //! typists and prints the table of docs/method.md.
 
+use crate::drills::text_offers;
 use etude::drill::{
     Drill, Flow, Mix, Offer, Prompt, Pull, Request, STROKES, Source, Weights, What, generate,
-    offers,
 };
 use etude::keyboard::Output;
 use etude::layout::{Cluster, LayerId, Layout, RouteTable, shipped};
@@ -31,7 +31,7 @@ impl House {
     fn of(name: &str, mix: &WorkMix) -> Self {
         let layout = shipped::load(name).unwrap();
         let routes = Arc::new(RouteTable::build(&layout));
-        let offers = offers(&layout, &routes);
+        let offers = text_offers(&layout, &routes);
         let need = Need::of(&routes, mix).unwrap();
         let text = Text::new(&routes, need.lines());
         Self { layout, routes, offers, need, text }

@@ -1,6 +1,7 @@
 //! The simulated typist, driven through the real engine.
 
-use etude::drill::{Drill, Request, STROKES, What, generate, offers};
+use crate::drills::text_offers;
+use etude::drill::{Drill, Request, STROKES, What, generate};
 use etude::keyboard::Output;
 use etude::layout::{LayerId, Layout, RouteTable, shipped};
 use etude::session::{Effect, Flags, Keystroke, Level, Session, Spec, Verdict};
@@ -39,7 +40,7 @@ fn sitting(
     until: Micros,
 ) -> (Vec<Keystroke>, Vec<Micros>, Typist, usize) {
     let (layout, routes) = tern_split();
-    let offers = offers(&layout, &routes);
+    let offers = text_offers(&layout, &routes);
     let mut typist = Typist::new(&layout, &routes, person.clone(), seed);
     let mut session = Session::new(Spec { routes: Arc::clone(&routes), level: Level::default() });
     let (mut strokes, mut downs, mut done) = (Vec::new(), Vec::new(), 0);

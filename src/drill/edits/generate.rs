@@ -3,7 +3,9 @@
 use super::targets::{Sort, draw};
 use super::{Document, Edit, documents};
 use crate::drill::{Drill, DrillError, Flow, OwnText, Prompt, Source, What};
-use crate::editor::{Action, Bindings, Buffer, Editor, Goal, Motion, Place, Task, Tool, Tools};
+use crate::editor::{
+    Action, Bindings, Buffer, Editor, Goal, Measure, Motion, Place, Task, Tool, Tools, par,
+};
 use crate::keyboard::Output;
 use crate::layout::{Cluster, LayerId, Layout, Route, RouteTable, Target};
 use crate::units::Micros;
@@ -15,7 +17,7 @@ use std::sync::Arc;
 pub const TASKS: usize = 12;
 
 /// Draws for one task; the best that fits is taken.
-const DRAWS: usize = 16;
+const DRAWS: usize = 10;
 
 /// The time of one press where nothing is known of the person: K of a typist
 /// of 55 words a minute (Card, Moran & Newell, keystroke-level model; a held
@@ -245,7 +247,8 @@ impl Composer<'_> {
     /// The best of several draws for task number `n` of the drill.
     fn best(&mut self, buffer: &Buffer, at: Place, n: usize) -> Option<Edit> {
         let (sorts, keys) = wanted(n);
-        let mut best: Option<(usize, Edit)> = None;
+        let habits = self.request.bindings.habits();
+        let mut best: Option<(usize, Task)> = None;
         for _ in 0..DRAWS {
             let goal = if keys == (1..=1) {
                 self.one_key(buffer, at)
@@ -253,28 +256,22 @@ impl Composer<'_> {
                 let sort = sorts[self.rng.random_range(0..sorts.len())];
                 draw(sort, buffer, &mut self.rng)
             };
-            let Some(goal) = goal else { continue };
-            let Some(edit) = self.edit(buffer, at, goal) else { continue };
-            if !keys.contains(&edit.par()) {
+            let Some(task) = goal.and_then(|goal| Task::new(buffer, at, habits, goal)) else {
                 continue;
-            }
-            let new = edit
-                .way
-                .steps
-                .iter()
-                .filter(|step| self.focus.contains(&step.output))
-                .filter(|step| !self.seen.contains(&step.output))
-                .count();
-            let any = edit.way.steps.iter().any(|step| self.focus.contains(&step.output));
-            let worth = 2 * new + usize::from(any);
+            };
+            let way = par(task.start(), &task, &self.tools, Measure::Keys);
+            let Some(way) = way.filter(|way| keys.contains(&way.keys())) else { continue };
+            let practised = || way.steps.iter().filter(|step| self.focus.contains(&step.output));
+            let new = practised().filter(|step| !self.seen.contains(&step.output)).count();
+            let worth = 2 * new + usize::from(practised().next().is_some());
             if best.as_ref().is_none_or(|(most, _)| worth > *most) {
-                best = Some((worth, edit));
+                best = Some((worth, task));
             }
             if worth >= 3 {
                 break;
             }
         }
-        best.map(|(_, edit)| edit)
+        best.and_then(|(_, task)| Edit::new(task, self.request.bindings, &self.tools))
     }
 
     /// Where one key that is practised leads, those first that have not come.
@@ -295,11 +292,5 @@ impl Composer<'_> {
         let mut editor = Editor::new(buffer.clone(), at, self.request.bindings.habits());
         editor.apply(Action::Move(motion));
         Some(Goal::Cursor(editor.cursor().at))
-    }
-
-    fn edit(&self, buffer: &Buffer, at: Place, goal: Goal) -> Option<Edit> {
-        let habits = self.request.bindings.habits();
-        let task = Task::new(buffer, at, habits, goal)?;
-        Edit::new(task, self.request.bindings, &self.tools)
     }
 }

@@ -332,7 +332,14 @@ fn read_marker(section: &Section<'_>, base: bool) -> Result<Option<Marker>, Layo
     }
     let marker = word.parse().map_err(|_| {
         let expected = "a key that types nothing: F13 to F24, AltGraph or ISO_Level5_Shift";
-        bad(section, at, "marker", word, expected, Nearest::of(word, Marker::all().map(Marker::name)))
+        bad(
+            section,
+            at,
+            "marker",
+            word,
+            expected,
+            Nearest::of(word, Marker::all().map(Marker::name)),
+        )
     })?;
     Ok(Some(marker))
 }

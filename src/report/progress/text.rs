@@ -56,6 +56,10 @@ pub fn text(progress: &Progress) -> Vec<String> {
         }
     };
     part("Arrivals, and staying on a layer (ms)".into(), &switches(progress));
+    part(
+        format!("Reach to the access key, strike from it; the last {RECENT_DAYS} days (ms)"),
+        &parts(progress),
+    );
     let (title, table) = items(progress);
     part(title, &table);
     part("Practice by week, on any layout".into(), &calendar(progress));
@@ -153,6 +157,24 @@ fn switches(progress: &Progress) -> Table {
             half(spread.as_ref()),
             percent(switch.all.accuracy()),
             if switch.from == switch.to { String::new() } else { cost_words(switch.told.as_ref()) },
+        ]);
+    }
+    table
+}
+
+fn parts(progress: &Progress) -> Table {
+    let heads = ["<from", "<to", "n", "reach", "middle half", "strike", "middle half"];
+    let mut table = Table::new(&heads);
+    for switch in &progress.switches {
+        let Some(parts) = &switch.parts else { continue };
+        table.row(vec![
+            switch.from.clone(),
+            switch.to.clone(),
+            parts.reach.n.to_string(),
+            median(Some(&parts.reach)),
+            middle_half(&parts.reach),
+            median(Some(&parts.strike)),
+            middle_half(&parts.strike),
         ]);
     }
     table

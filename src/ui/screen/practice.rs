@@ -168,16 +168,7 @@ impl View<'_> {
                 // The chord stands beside its title.
                 words_of.spans.drain(..2);
             }
-            // What is too long for one row breaks before the strike.
-            let strike = words_of.spans.iter().position(|span| span.content == "strike ");
-            if words_of.width() > parts.words.width.into()
-                && let Some(at) = strike.filter(|_| parts.words.height > 1)
-            {
-                let rest = words_of.spans.split_off(at);
-                words.extend([words_of, Line::from(rest)]);
-            } else {
-                words.push(words_of);
-            }
+            words.extend(in_two(words_of, parts.words));
         } else {
             words.push(Line::from("this layout has no key for it"));
         }
@@ -346,6 +337,33 @@ pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) 
         theme.style(Meaning::Muted),
     ));
     Line::from(spans)
+}
+
+/// `line`, broken before one of its presses where it is too long for a row of
+/// `area` and there is another row: the first row holds as much as it can.
+fn in_two(mut line: Line<'_>, area: Rect) -> Vec<Line<'_>> {
+    let room = usize::from(area.width);
+    if line.width() <= room || area.height < 2 {
+        return vec![line];
+    }
+    let begins = |span: &Span| {
+        ["hold ", "tap ", "lock ", "strike "].iter().any(|verb| span.content.starts_with(verb))
+    };
+    let mut at = None;
+    let mut columns = 0;
+    for (n, span) in line.spans.iter().enumerate() {
+        if n > 0 && begins(span) && columns <= room {
+            at = Some(n);
+        }
+        columns += span.width();
+    }
+    match at {
+        Some(at) => {
+            let rest = line.spans.split_off(at);
+            vec![line, Line::from(rest)]
+        }
+        None => vec![line],
+    }
 }
 
 /// What the key at `position` gives on the base layer, by which people know

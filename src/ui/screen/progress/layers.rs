@@ -193,17 +193,21 @@ impl Part<'_> {
             (Step::Day, days) => format!("{days} days"),
             (Step::Month, days) => format!("{} months", days.div_ceil(31)),
         };
-        let mut text =
-            format!("ms  {many} median of {step} ({few} fewer than 6)  {bar} middle half");
-        if width < 60 {
-            text = format!("ms  {many} median  {bar} middle half");
-        }
+        let mut rest = String::new();
         if layer.old_way.is_some() {
-            let _ = write!(text, "  {line} old way");
+            let _ = write!(rest, "  {line} old way");
         }
         if layer.outlook.as_ref().is_some_and(|outlook| !outlook.forecast.is_empty()) {
-            let _ = write!(text, "  {expected} expected");
+            let _ = write!(rest, "  {expected} expected");
         }
-        self.muted(text)
+        // The longest that fits; the help explains every mark.
+        let texts = [
+            format!("ms  {many} median of {step} ({few} fewer than 6)  {bar} middle half{rest}"),
+            format!("ms  {many} median of {step}  {bar} middle half{rest}"),
+            format!("ms  {many} median  {bar} middle half{rest}"),
+        ];
+        let fits = |text: &&String| unicode_width::UnicodeWidthStr::width(text.as_str()) <= width;
+        let text = texts.iter().find(fits).unwrap_or(&texts[2]);
+        self.muted(text.clone())
     }
 }
