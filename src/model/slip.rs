@@ -16,7 +16,8 @@ pub enum Slip {
     Doubled,
     /// The right key, with the layer or Shift of the item before still held.
     HeldTooLate,
-    /// The right key within a run, with its layer or Shift let go already.
+    /// The right key within a run, with its layer or Shift let go already; or
+    /// anywhere, where the marker of the layer told that it was let go.
     LetGoTooEarly,
     /// The right key on another layer, or with or without Shift where the
     /// other was due.

@@ -101,7 +101,6 @@ const KEYSTROKES: &[Column] = &[
     ("got", "(SELECT text FROM outputs o WHERE o.output_id = k.got_id)", Form::Plain),
     ("verdict", "k.verdict_code", Form::Verdict),
     ("latency_us", "k.latency_us", Form::Plain),
-    ("reach_us", "k.reach_us", Form::Plain),
     ("down_us", "k.down_us", Form::Plain),
     (
         "layer",
@@ -118,6 +117,7 @@ const KEYSTROKES: &[Column] = &[
     ("position", "k.position_code", Form::Position),
     ("finger", "k.finger_code", Form::Finger),
     ("flags", "k.flag_bits", Form::Flags),
+    ("reach_us", "k.reach_us", Form::Plain),
 ];
 
 impl Table {
