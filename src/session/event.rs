@@ -40,6 +40,15 @@ impl Stroke {
         Self { key: StrokeKey::Named(key), modifiers, text: None, base: None }
     }
 
+    /// A marker key.
+    pub fn of_marker(marker: Marker) -> Self {
+        let key = match marker {
+            Marker::Key(key) => StrokeKey::Named(key),
+            Marker::Level5Shift => StrokeKey::Level5Shift,
+        };
+        Self { key, modifiers: Modifiers::empty(), text: None, base: None }
+    }
+
     /// What the host receives by this stroke.
     ///
     /// Text wins where neither Ctrl, Alt nor Meta is held. A character with

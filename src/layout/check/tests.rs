@@ -110,10 +110,6 @@ fn preferences_in_vain_and_unknown_old_ways_are_told() {
     assert_eq!(kinds, ["vain-preference", "unknown-old-way"]);
 }
 
-fn layout_of(layers: &[(&str, &str)]) -> Layout {
-    file::read(&small(layers), "test.toml").unwrap_or_else(|e| panic!("{e}")).layout
-}
-
 #[test]
 fn an_access_under_the_holding_finger_is_an_impossible_hold() {
     // D00 and D01 both belong to the left little finger.
