@@ -122,8 +122,8 @@ pub enum Command {
 Examples:
   etude practice                         what the start screen would offer first
   etude practice punctuation             a cluster: punctuation, symbols, numbers, thumbs
-  etude practice shortcuts               chords by what they do; what is nearly forgotten first
   etude practice navigation              move about and change text without the mouse
+  etude practice shortcuts               chords by what they do; what is nearly forgotten first
   etude practice marks                   a layer of the layout, by its name
   etude practice numbers -m 3 --seed 7   the same drills every time
   etude practice --text notes.md         a text of your own; nothing of it is kept
@@ -132,7 +132,7 @@ Examples:
   etude practice symbols --script        driven by another program, see docs/script.md
   etude practice --played                layers tried on a plain keyboard, see docs/played.md")]
 pub struct PracticeArgs {
-    /// A cluster (punctuation, symbols, numbers, navigation, shortcuts, thumbs) or a layer by name
+    /// A cluster (punctuation, symbols, numbers, shortcuts, navigation, thumbs) or a layer by name
     pub what: Option<String>,
     /// Minutes of active practice
     #[arg(long, short, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=120))]
@@ -221,7 +221,7 @@ pub enum LayoutCommand {
     List(JsonFlag),
     /// Draw every layer on its board
     #[command(
-        after_help = "Examples:\n  etude layout show tern-split\n  etude layout show tern-split --layer symbols\n  etude layout show my-layout.toml --color never"
+        after_help = "Examples:\n  etude layout show tern-split\n  etude layout show tern-split --layer symbols\n  etude layout show my-layout.toml --color never\n  etude layout show tern-split --where '~'\n  etude layout show tern-split --screen"
     )]
     Show {
         /// A shipped layout's name or a file [default: the layout in use]
@@ -229,6 +229,12 @@ pub enum LayoutCommand {
         /// Only this layer
         #[arg(long, value_name = "NAME")]
         layer: Option<String>,
+        /// Tell every way to give this: one character, a key such as Enter, a chord
+        #[arg(long = "where", value_name = "OUTPUT", conflicts_with = "layer")]
+        place: Option<String>,
+        /// On a full screen: the layers side by side, and a search
+        #[arg(long, conflicts_with_all = ["json", "layer"])]
+        screen: bool,
         /// Machine-readable output.
         #[command(flatten)]
         json: JsonFlag,

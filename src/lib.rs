@@ -12,7 +12,7 @@
 //!                                      └──► model ───────────┘
 //! ```
 //!
-//! [`keyboard`], [`layout`], [`drill`], [`editor`], [`session`], [`model`],
+//! [`keyboard`], [`layout`], [`import`], [`capture`], [`played`], [`drill`], [`editor`], [`session`], [`model`],
 //! [`plan`] and [`typist`] are pure: no clock, no ambient randomness, no files, no
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.

@@ -20,12 +20,11 @@ use std::process::ExitCode;
 pub fn run(args: &CompareArgs, shared: &Shared, theme: Theme) -> anyhow::Result<ExitCode> {
     let first = resolve(args.first.as_deref().or(shared.layout.as_deref()))?;
     let second = args.second.as_deref().map(|name| resolve(Some(name))).transpose()?;
-    let (before, now, carried) = match second {
-        Some(now) => (first, now, None),
-        None => {
-            let (before, carried) = practised(&first, shared)?;
-            (before, first, Some(carried))
-        }
+    let (before, now, carried) = if let Some(now) = second {
+        (first, now, None)
+    } else {
+        let (before, carried) = practised(&first, shared)?;
+        (before, first, Some(carried))
     };
     let comparison = compare(&before, &now, &needed(&now)?);
     let told = report::Told { before: &before, now: &now, comparison, carried };

@@ -197,12 +197,12 @@ fn from_system(layout: &str, args: &ImportArgs, board: Option<&Board>) -> anyhow
     let mut words = format!("XKB layout {layout}");
     let mut name = layout.to_owned();
     if !variant.is_empty() {
-        words.push_str(&format!(", variant {variant}"));
+        words = format!("{words}, variant {variant}");
         name = format!("{layout}-{variant}");
     }
     let title = words.clone();
     if !options.is_empty() {
-        words.push_str(&format!(", options {}", options.join(",")));
+        words = format!("{words}, options {}", options.join(","));
     }
     let source = format!("From the system's {words}.");
     let name = ldml::slug(&name, "keymap");

@@ -2,11 +2,16 @@
 
 use super::{Usage, compare, import, making, print, sheet};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
+use crate::keyboard::Output;
 use crate::keyboard::document::Nearest;
 use crate::layout::check::{Often, Weight};
-use crate::layout::{self, LayerId, Layout, RouteTable, file, shipped};
+use crate::layout::{self, LayerId, Layout, RouteTable, file, shipped, token};
 use crate::plan::{Need, WorkMix};
 use crate::report::layout as report;
+use crate::ui::run;
+use crate::ui::screen::look::Look;
+use crate::ui::surroundings;
+use crate::ui::terminal::Terminal;
 use crate::ui::theme::{Ground, Theme};
 use anyhow::{Context, anyhow};
 use std::io::IsTerminal;
@@ -39,8 +44,15 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
                 print_lines(&report::list_text(&layouts, &boards, theme))
             }
         }
-        LayoutCommand::Show { which, layer, json } => {
+        LayoutCommand::Show { which, layer, place, screen, json } => {
             let layout = resolve(which.as_deref().or(in_use))?;
+            let output = place.as_deref().map(output_of).transpose()?;
+            if *screen {
+                return look(layout, place.as_deref(), shared);
+            }
+            if let Some(output) = output {
+                return tell_where(&layout, &output, json.json, theme);
+            }
             let only = layer.as_deref().map(|name| layer_of(&layout, name)).transpose()?;
             if json.json {
                 print_json(&report::show_json(&layout, only))
@@ -68,6 +80,42 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
 fn often(layout: &Layout) -> anyhow::Result<Often> {
     let need = Need::of(&RouteTable::build(layout), &WorkMix::default())?;
     Ok(need.items().map(|(item, times)| (item.clone(), times)).collect())
+}
+
+/// The output that `word` names.
+///
+/// # Errors
+/// What was expected instead.
+fn output_of(word: &str) -> anyhow::Result<Output> {
+    token::read_output(word)
+        .map_err(|error| Usage(format!("--where '{}': {error}", word.escape_debug())).into())
+}
+
+fn tell_where(
+    layout: &Layout,
+    output: &Output,
+    json: bool,
+    theme: Theme,
+) -> anyhow::Result<ExitCode> {
+    let routes = layout::routes(layout, output);
+    if json {
+        return print_json(&report::where_json(layout, output, &routes));
+    }
+    print_lines(&report::where_text(layout, output, &routes, theme))
+}
+
+/// Opens the screen that shows the layers side by side.
+fn look(layout: Layout, wanted: Option<&str>, shared: &Shared) -> anyhow::Result<ExitCode> {
+    let theme = Theme {
+        colour: surroundings::colour(shared.color),
+        ground: Ground::Unknown,
+        unicode: surroundings::unicode(),
+    };
+    let mut screen = Look::new(layout, wanted.unwrap_or_default(), theme);
+    let mut terminal = Terminal::enter().context("the screen needs a terminal")?;
+    let ending = run::run(&mut terminal, &mut screen);
+    drop(terminal);
+    Ok(ending.context("the screen can't be drawn")?.exit_code())
 }
 
 /// The layout that `which` names: a shipped one, or a file (anything with a

@@ -42,10 +42,10 @@ pub struct Gathered {
     pub drills_of: Option<(Arc<Layout>, Arc<RouteTable>)>,
     /// Folder of the history.
     pub data: PathBuf,
-    /// Who plays the layers, where the keyboard under the hands has none.
-    pub player: Option<Player>,
     /// What each key does in editing tasks.
     pub bindings: Arc<Bindings>,
+    /// Who plays the layers, where the keyboard under the hands has none.
+    pub player: Option<Player>,
 }
 
 /// Reads the layout and finds the folder of the history.
@@ -69,8 +69,8 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
         offers,
         drills_of: None,
         data: data_dir(shared.data.as_deref())?,
-        player: None,
         bindings: Arc::new(common()?.clone()),
+        player: None,
     })
 }
 
@@ -124,11 +124,11 @@ impl Gathered {
 /// # Errors
 /// What stops the practice, in words for the person.
 pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
-    let gathered = gather(shared)?;
-    let mut gathered = if args.played { gathered.played(&args.stand_in)? } else { gathered };
+    let mut gathered = gather(shared)?;
     if let Some(path) = &args.keys {
         gathered.bindings = Arc::new(own_bindings(path)?);
     }
+    let gathered = if args.played { gathered.played(&args.stand_in)? } else { gathered };
     let what = args.what.as_ref().map(|word| What::parse(word, &gathered.layout)).transpose();
     let what = what.map_err(|error| Usage(error.to_string()))?;
     let wanted = match &args.text {

@@ -32,20 +32,17 @@ const LETTERS: usize = 10;
 const LAYER_PREFIX: &str = "layer:";
 
 impl What {
-    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `navigation`,
-    /// `shortcuts`, `thumbs`, or a layer by its name (a layer of shortcuts is all
-    /// shortcuts); `layer:NAME` is the layer even where a cluster has
+    /// What `word` asks for: `punctuation`, `symbols`, `numbers`, `shortcuts`,
+    /// `navigation`, `thumbs`, or a layer by its name (a layer of shortcuts is
+    /// all shortcuts); `layer:NAME` is the layer even where a cluster has
     /// the same name.
     ///
     /// # Errors
     /// [`DrillError::UnknownWhat`] with the nearest known word,
     pub fn parse(word: &str, layout: &Layout) -> Result<Self, DrillError> {
         let cluster = Cluster::from_word(word);
-        let drilled = |cluster: &Cluster| {
-            OWN_GENERATOR.contains(cluster)
-                || matches!(cluster, Cluster::Navigation | Cluster::Shortcuts)
-        };
-        if let Some(cluster) = cluster.filter(drilled) {
+        let no_text = |c: &Cluster| matches!(c, Cluster::Shortcuts | Cluster::Navigation);
+        if let Some(cluster) = cluster.filter(|c| OWN_GENERATOR.contains(c) || no_text(c)) {
             return Ok(Self::Cluster(cluster));
         }
         let name = word.strip_prefix(LAYER_PREFIX).unwrap_or(word);
@@ -98,7 +95,7 @@ impl What {
 
 fn unknown(word: &str, layout: &Layout) -> DrillError {
     let mut known: Vec<&str> = OWN_GENERATOR.iter().map(|cluster| cluster.word()).collect();
-    known.extend([Cluster::Navigation.word(), Cluster::Shortcuts.word(), "thumbs"]);
+    known.extend([Cluster::Shortcuts.word(), Cluster::Navigation.word(), "thumbs"]);
     for (_, layer) in layout.layers() {
         let drilled = layer.cluster != Cluster::Shortcuts;
         if drilled && !known.contains(&layer.name.as_str()) {

@@ -151,11 +151,13 @@ struct Node {
 
 const NOBODY: u32 = u32::MAX;
 
-/// A state after deletions, from which only deletions follow.
+/// A state after deletions, from which only deletions follow. It is worked out
+/// when its turn comes.
 struct Chain {
-    editor: Editor,
-    /// What is left to delete: any one of these.
-    targets: Vec<Span>,
+    /// The state before the last tool of `tail`; none for the text searched.
+    before: Option<Arc<Editor>>,
+    /// The cursor in that state.
+    cursor: Cursor,
     cost: Cost,
     node: u32,
     tail: Vec<u16>,
@@ -580,39 +582,25 @@ impl<'a> Search<'a> {
             let left = Span { start: target.start, end: span.start };
             let right = Span { start: span.end, end: target.end };
             let least = self.least_deletes(self.buffer, left, right);
+            let least = if self.targets.len() > 1 { (least - 1).max(1) } else { least };
             if self.too_dear(cost, least) {
                 continue;
             }
-            let mut editor = Editor::new(self.buffer.clone(), node.at, self.editor.habits());
-            editor.set_cursor(cursor);
-            self.follow(&editor, cost, least, index, vec![tool]);
+            self.follow(
+                cost,
+                least,
+                Chain { before: None, cursor, cost, node: index, tail: vec![tool] },
+            );
         }
     }
 
-    /// Lets a chain of deletions wait its turn: `editor` before the last tool
-    /// of `tail`, which costs `cost` with it and needs `least` more.
-    fn follow(&mut self, editor: &Editor, cost: Cost, least: usize, node: u32, tail: Vec<u16>) {
-        let Some(&tool) = tail.last() else { return };
-        let mut editor = editor.clone();
-        editor.apply(self.tools[tool as usize].action);
-        let known = self.chained.entry((editor.buffer().to_string(), editor.cursor().at));
-        let least_cost = known.or_insert(Cost::MAX);
-        if *least_cost <= cost {
-            return;
-        }
-        *least_cost = cost;
-        let targets = self.task.left_to_delete(editor.buffer());
-        if targets.is_empty() {
-            return;
-        }
-        if targets[0].is_empty() {
-            self.offer(cost, node, || tail);
-            return;
-        }
+    /// Lets a chain of deletions that costs `cost` and needs `least` more wait
+    /// its turn.
+    fn follow(&mut self, cost: Cost, least: usize, chain: Chain) {
         let bound = cost + self.delete_cost * least as Cost;
-        let chain = self.chains.len() as u32;
-        self.chains.push(Chain { editor, targets, cost, node, tail });
-        self.heap.push(Reverse((bound, Waiting::Chain(chain))));
+        let number = self.chains.len() as u32;
+        self.chains.push(chain);
+        self.heap.push(Reverse((bound, Waiting::Chain(number))));
     }
 
     fn delete_lines_from(&mut self, node: &Node, index: u32, target: Span) {
@@ -636,34 +624,62 @@ impl<'a> Search<'a> {
         self.best.as_ref().is_some_and(|best| best.cost <= whole)
     }
 
-    /// What else to delete after a chain of deletions.
+    /// Works out a chain of deletions, and what else to delete after it.
     fn delete_on(&mut self, chain: u32) {
-        let Chain { editor, targets, cost, node, tail } = &self.chains[chain as usize];
-        let (editor, targets) = (editor.clone(), targets.clone());
+        let Chain { before, cursor, cost, node, tail } = &self.chains[chain as usize];
         let (cost, node, tail) = (*cost, *node, tail.clone());
+        let Some(&last) = tail.last() else { return };
+        let mut editor = match before {
+            Some(before) => Editor::clone(before),
+            None => {
+                let mut editor = Editor::new(self.buffer.clone(), cursor.at, self.editor.habits());
+                editor.set_cursor(*cursor);
+                editor
+            }
+        };
+        editor.apply(self.tools[last as usize].action);
+        let known = self.chained.entry((editor.buffer().to_string(), editor.cursor().at));
+        let least_cost = known.or_insert(Cost::MAX);
+        if *least_cost <= cost {
+            return;
+        }
+        *least_cost = cost;
+        let targets = self.task.left_to_delete(editor.buffer());
+        if targets.first().is_some_and(Span::is_empty) {
+            self.offer(cost, node, || tail);
+            return;
+        }
         let cursor = *editor.cursor();
         let touched = editor.touched();
+        let editor = Arc::new(editor);
         for n in 0..self.deletes.len() {
             let tool = self.deletes[n];
             let cost = cost + self.costs[tool as usize];
             let Some(span) = self.taken(editor.buffer(), &cursor, touched, tool) else { continue };
-            let Some(target) = targets.iter().find(|target| target.holds(&span)) else { continue };
+            // The reading of what is left that needs the fewest.
+            let least = targets
+                .iter()
+                .filter(|target| target.holds(&span))
+                .map(|target| {
+                    let left = Span { start: target.start, end: span.start };
+                    let right = Span { start: span.end, end: target.end };
+                    if *target == span {
+                        0
+                    } else {
+                        self.least_deletes(editor.buffer(), left, right)
+                    }
+                })
+                .min();
+            let Some(least) = least else { continue };
+            // Equal text may be read in other ways after it.
+            let least = if least > 1 && targets.len() > 1 { least - 1 } else { least };
             let mut tail = tail.clone();
             tail.push(tool);
-            if targets.contains(&span) {
+            if least == 0 {
                 self.offer(cost, node, || tail);
-                continue;
-            }
-            let left = Span { start: target.start, end: span.start };
-            let right = Span { start: span.end, end: target.end };
-            // Only one reading of what is left gives a bound that holds.
-            let least = if targets.len() > 1 {
-                1
-            } else {
-                self.least_deletes(editor.buffer(), left, right)
-            };
-            if !self.too_dear(cost, least) {
-                self.follow(&editor, cost, least, node, tail);
+            } else if !self.too_dear(cost, least) {
+                let before = Some(Arc::clone(&editor));
+                self.follow(cost, least, Chain { before, cursor, cost, node, tail });
             }
         }
     }

@@ -2,8 +2,9 @@
 
 use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
-use crate::keyboard::{Board, Finger, Marker, Modifiers, Output, Position};
+use crate::keyboard::{Board, Digit, Finger, Marker, Modifiers, Output, Position};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write;
 
 /// One access key of a route.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -41,6 +42,31 @@ impl Route {
         accesses
             .chain([self.position])
             .any(|position| board.site(position).is_some_and(|site| !board.in_home_block(site)))
+    }
+
+    /// The presses in words: "hold LT2 (left thumb), strike C07 (right index
+    /// finger)".
+    pub fn words(&self, layout: &Layout) -> String {
+        let by = |finger: Finger| match finger.digit {
+            Digit::Thumb => format!("{} thumb", finger.hand.word()),
+            digit => format!("{} {} finger", finger.hand.word(), digit.word()),
+        };
+        let mut words = String::new();
+        for step in &self.accesses {
+            let opens = match step.access.target {
+                Target::Layer(id) => layout.layer(id).name.clone(),
+                Target::Modifier(modifier) => modifier.to_string(),
+            };
+            let how = match step.access.kind {
+                AccessKind::Hold => "hold",
+                AccessKind::Latch => "strike (latch)",
+                AccessKind::Lock => "strike (lock)",
+            };
+            // Writing to a String never fails.
+            let _ = write!(words, "{how} {} ({}) for {opens}, ", step.position, by(step.finger));
+        }
+        let _ = write!(words, "strike {} ({})", self.position, by(self.finger));
+        words
     }
 }
 

@@ -215,19 +215,19 @@ impl Player {
         step(&mut decision, at, &mut two, &mut decided);
         self.decision = decision;
         for one in decided {
-            self.carry_out(&layout, one, out);
+            self.carry_out(&layout, &one, out);
         }
     }
 
     fn carry_out(
         &mut self,
         layout: &Arc<Layout>,
-        decided: Decided<usize>,
+        decided: &Decided<usize>,
         out: &mut Vec<KeyEvent>,
     ) {
         let mut walk = Walk::under_hands(layout, std::mem::take(&mut self.state));
         let before = marked(layout, &walk);
-        match decided {
+        match *decided {
             Decided::Down(index) | Decided::Tap(index) => {
                 if walk.access_at(index).is_some()
                     && !matches!(walk.meaning(index), Some((_, Assignment::Dual { .. })))
@@ -297,7 +297,7 @@ impl Player {
         let index = found.and_then(|found| self.stand_ins.held.get(&found.position).copied());
         let escape = named == Some(NamedKey::Escape);
         if let (Some(found), Some(index)) = (found, index)
-            && !(escape && !self.gives_escape(index))
+            && (!escape || self.gives_escape(index))
         {
             match walk.meaning(index) {
                 // What would be held is latched instead.

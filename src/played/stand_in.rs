@@ -93,7 +93,7 @@ pub fn stand_ins(
     let mut all = StandIns::default();
     let sites = &layout.board.sites;
     let mut done: Vec<usize> = Vec::new();
-    let mut wished = Vec::new();
+    let mut named_layers = Vec::new();
     for wish in wishes {
         let by = place_named(&wish.by, host, plain)
             .ok_or_else(|| StandInError::By { by: wish.by.clone() })?;
@@ -111,7 +111,7 @@ pub fn stand_ins(
                 }
                 if let Ok(Output::Key(key)) = read_output(&wish.by) {
                     all.struck.insert(key, layer);
-                    wished.push(layer);
+                    named_layers.push(layer);
                 }
             }
             (None, None) => {
@@ -127,7 +127,7 @@ pub fn stand_ins(
     let mut number = 0;
     for (layer, _) in layout.layers().skip(1) {
         number += 1;
-        if wished.contains(&layer) {
+        if named_layers.contains(&layer) {
             continue;
         }
         let key = NamedKey::function(number).filter(|key| !all.struck.contains_key(key));
@@ -294,8 +294,8 @@ mod tests {
     #[test]
     fn where_keys_can_only_be_struck_function_keys_open_layers() {
         assert_eq!(openers("tern-split", &[], false)[..2], ["F1 punctuation", "F2 symbols"]);
-        let wished = openers("tern-split", &["symbols=F9"], false);
-        assert_eq!(wished[..2], ["F1 punctuation", "F9 symbols"]);
+        let named_layers = openers("tern-split", &["symbols=F9"], false);
+        assert_eq!(named_layers[..2], ["F1 punctuation", "F9 symbols"]);
     }
 
     #[test]

@@ -32,7 +32,7 @@ pub fn findings(
     let mut layers = names.join("\n");
     if !changed.is_empty() {
         let told = format!("{changed:?}");
-        layers.push_str(&format!("\nchanged {:08x}", crc32fast::hash(told.as_bytes())));
+        layers = format!("{layers}\nchanged {:08x}", crc32fast::hash(told.as_bytes()));
     }
     let Some(newest) = store.newest_drill(name)? else { return Ok(Findings::default()) };
     let kept = store

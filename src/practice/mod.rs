@@ -506,10 +506,7 @@ fn tasks(
     ordinal: u32,
     own: Option<&OwnText>,
 ) -> Result<Drill, DrillError> {
-    let (layout, routes) = match &setup.drills_of {
-        Some((layout, routes)) => (layout, routes),
-        None => (&setup.layout, &setup.routes),
-    };
+    let (layout, routes) = setup.drilled();
     let bindings = &setup.bindings;
     let keys = || bindings.iter().map(|(key, _)| key);
     // The ways by hand are found once; a copy that has them is what is kept.
@@ -520,7 +517,10 @@ fn tasks(
         routes: &routes,
         what,
         bindings,
-        arrives: &|key| !keys().any(|other| other != key && setup.level.same(other, key)),
+        arrives: &|key| {
+            let alike = |other: &Output| other != key && setup.level.same(other, key);
+            setup.level.delivers(key) && !keys().any(alike)
+        },
         time_of: &|key| match &setup.material {
             Material::Planned(plan) => plan.time_of(&routes, key),
             Material::Rotation(_) | Material::Own(..) => None,

@@ -114,6 +114,15 @@ impl Plan {
         }
     }
 
+    /// How long the person takes for `output` by its preferred route, without
+    /// the way to its layer; none where they have not struck it yet.
+    pub fn time_of(&self, routes: &RouteTable, output: &Output) -> Option<Micros> {
+        let layer = routes.to(output)?.layer;
+        let belief = self.watch.beliefs().items.get(&(layer, output.clone()))?;
+        let (log_ms, _) = belief.course.log();
+        (belief.course.times >= 1.0).then(|| Micros::from_ms(log_ms.exp().round() as u64))
+    }
+
     /// True where drill number `ordinal` is one of shortcuts: the person chose
     /// them, or they are offered and something is due when a sitting begins.
     pub(super) fn recalls(&self, recollect: &Recollect, ordinal: u32) -> bool {
@@ -122,15 +131,6 @@ impl Plan {
         }
         let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
         due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
-    }
-
-    /// How long the person takes for `output` by its preferred route, without
-    /// the way to its layer; none where they have not struck it yet.
-    pub fn time_of(&self, routes: &RouteTable, output: &Output) -> Option<Micros> {
-        let layer = routes.to(output)?.layer;
-        let belief = self.watch.beliefs().items.get(&(layer, output.clone()))?;
-        let (log_ms, _) = belief.course.log();
-        (belief.course.times >= 1.0).then(|| Micros::from_ms(log_ms.exp().round() as u64))
     }
 
     /// What is planned for so many minutes.

@@ -40,9 +40,9 @@ pub fn text(outcome: &Outcome, path: Option<&Path>, theme: Theme) -> Vec<String>
         let mut text = format!("  {}", left.why);
         if !left.what.is_empty() {
             let first: Vec<&str> = left.what.iter().take(SHOWN).map(String::as_str).collect();
-            text.push_str(&format!(": {}", first.join(", ")));
+            text = format!("{text}: {}", first.join(", "));
             if left.what.len() > SHOWN {
-                text.push_str(&format!(" and {} more", left.what.len() - SHOWN));
+                text = format!("{text} and {} more", left.what.len() - SHOWN);
             }
         }
         lines.push(text);

@@ -1,7 +1,7 @@
 //! Layouts as text and JSON: list, show, check.
 
 use super::board::{board, text_of};
-use crate::keyboard::{Board, Position};
+use crate::keyboard::{Board, Output, Position};
 use crate::layout::check::{Remark, Weight};
 use crate::layout::{Access, Assignment, Layer, LayerId, Layout, Route, RouteTable, Target, token};
 use crate::ui::theme::{Meaning, Theme};
@@ -230,6 +230,50 @@ fn route_json(layout: &Layout, route: &Route) -> Value {
         "finger": route.finger.to_string(),
         "layer": layout.layer(route.layer).name,
         "effort": (f64::from(route.effort) * 1000.0).round() / 1000.0,
+    })
+}
+
+/// The `routes` to `output` as lines, the preferred one first.
+pub fn where_text(layout: &Layout, output: &Output, routes: &[Route], theme: Theme) -> Vec<String> {
+    let shown = token::write_output(output);
+    if routes.is_empty() {
+        return vec![heading(&format!("{shown} can't be given by {}", layout.name), theme)];
+    }
+    let mut lines = vec![heading(&format!("{shown} on {}", layout.name), theme)];
+    for (n, route) in routes.iter().enumerate() {
+        let word = if n == 0 { "preferred" } else { "also" };
+        let line = vec![
+            Span::styled(format!("  {word:11}"), theme.style(Meaning::Muted)),
+            Span::raw(route.words(layout)),
+            Span::styled(
+                format!("  {}, effort {:.1}", layout.layer(route.layer).name, route.effort),
+                theme.style(Meaning::Muted),
+            ),
+        ];
+        lines.push(text_of_kept(&Line::from(line), theme.colour));
+    }
+    lines
+}
+
+/// A styled line as text in which nothing is blanked for want of styles.
+fn text_of_kept(line: &Line<'_>, styled: bool) -> String {
+    if styled {
+        return text_of(line, true);
+    }
+    line.spans.iter().map(|span| span.content.as_ref()).collect()
+}
+
+/// The `routes` to `output`, schema `etude.layout-where/1`.
+pub fn where_json(layout: &Layout, output: &Output, routes: &[Route]) -> Value {
+    json!({
+        "schema": "etude.layout-where/1",
+        "name": layout.name,
+        "output": output.to_string(),
+        "routes": routes.iter().map(|route| {
+            let mut one = route_json(layout, route);
+            one["words"] = json!(route.words(layout));
+            one
+        }).collect::<Vec<_>>(),
     })
 }
 

@@ -26,6 +26,8 @@ pub enum Place {
     Progress(View),
     /// The help.
     Help,
+    /// Looking at a layout: what is typed is searched for.
+    Look,
     /// Making a layout: describing it, or learning it from the keyboard.
     Making(Step),
 }
@@ -387,6 +389,34 @@ pub const BINDINGS: &[Binding] = &[
         label: "leave the program at once",
     },
     Binding {
+        places: &[P::Look],
+        keys: &[Named(N::ArrowUp), Named(N::PageUp)],
+        shown: "↑",
+        action: A::Up,
+        label: "up",
+    },
+    Binding {
+        places: &[P::Look],
+        keys: &[Named(N::ArrowDown), Named(N::PageDown)],
+        shown: "↓",
+        action: A::Down,
+        label: "down",
+    },
+    Binding {
+        places: &[P::Look],
+        keys: &[Named(N::Escape)],
+        shown: "Esc",
+        action: A::Back,
+        label: "end the search, leave",
+    },
+    Binding {
+        places: &[P::Look],
+        keys: &[Ctrl('c')],
+        shown: "Ctrl+C",
+        action: A::Quit,
+        label: "leave at once",
+    },
+    Binding {
         places: &[P::Making(Step::Board), P::Making(Step::Layers), P::Making(Step::Accesses)],
         keys: &[Named(N::Enter)],
         shown: "Enter",
@@ -554,7 +584,8 @@ pub fn at(place: Place) -> impl Iterator<Item = &'static Binding> {
 mod tests {
     use super::*;
 
-    const MAKING: [Place; 7] = [
+    const MAKING: [Place; 8] = [
+        P::Look,
         P::Making(Step::Board),
         P::Making(Step::Layers),
         P::Making(Step::Accesses),

@@ -22,6 +22,8 @@ struct Person<'a> {
     now: Micros,
     capture: Capture,
     file: String,
+    /// Strikes on the keyboard, those in lists included.
+    strikes: usize,
 }
 
 impl<'a> Person<'a> {
@@ -35,6 +37,7 @@ impl<'a> Person<'a> {
             now: Micros::ZERO,
             capture: Capture::begin(draft, level),
             file: String::new(),
+            strikes: 0,
         };
         person.keep();
         person
@@ -54,6 +57,7 @@ impl<'a> Person<'a> {
     /// One strike, as a terminal with the whole protocol tells it.
     fn press(&mut self, output: &Output) -> Outcome {
         self.now = self.now + Micros::from_ms(700);
+        self.strikes += 1;
         let stroke = match output {
             Output::Text(text) => {
                 let mut outcome = Outcome::Nothing;
@@ -88,6 +92,7 @@ impl<'a> Person<'a> {
             outcome = self.press(output);
         }
         if outcome == Outcome::Menu {
+            self.strikes += 1;
             outcome = self.capture.escape();
         }
         if outcome == Outcome::Ask {
@@ -104,6 +109,7 @@ impl<'a> Person<'a> {
     /// Tells the due key; false where all are told.
     fn tell(&mut self) -> bool {
         let Some(due) = self.capture.due() else { return false };
+        let struck = self.strikes;
         match self.layout.layer(due.layer).keys[due.index].clone() {
             Assignment::Nothing => self.capture.nothing(),
             Assignment::FallThrough => match self.beneath(due.index) {
@@ -125,6 +131,11 @@ impl<'a> Person<'a> {
                 (_, false) => self.capture.opens(hold),
             },
             Assignment::Does(_) => panic!("no actions here"),
+        }
+        if self.strikes == struck {
+            // Told in the list: Esc and a character, and how a layer opens.
+            let opens = self.capture.due().is_some_and(|now| now.index == due.index && now.tap);
+            self.strikes += if opens && !due.tap { 4 } else { 2 };
         }
         self.keep();
         true
@@ -367,4 +378,31 @@ fn a_notes_line_that_is_wrong_is_told_with_its_number() {
     let error = capture::resume("name = 'x'\n", "layout.toml", all()).unwrap_err();
     assert!(error.to_string().contains("no progress of a capture"), "{error}");
     assert!(matches!(capture::read_notes(&person.file, "x").unwrap()[0].1, Note::Begin { .. }));
+}
+
+/// 36 keys and four layers above the base: how much there is to strike. At two
+/// strikes in three seconds (our estimate of an unhurried hand that reads the
+/// mark) ten minutes hold 400.
+#[test]
+fn a_whole_board_with_four_layers_takes_few_strikes() {
+    let mut layout = shipped::load("tern-small").unwrap();
+    layout.layers.retain(|layer| layer.cluster != Cluster::Shortcuts);
+    let gone = LayerId(layout.layers.len() as u8);
+    let actions = layout.actions.clone();
+    for key in layout.layers.iter_mut().flat_map(|layer| &mut layer.keys) {
+        *key = match key.clone() {
+            Assignment::Does(name) => Assignment::Gives(Output::Chord(actions[&name].chord)),
+            Assignment::Dual { tap, hold } if hold.target == Target::Layer(gone) => *tap,
+            key => key,
+        };
+    }
+    assert_eq!((layout.board.sites.len(), layout.layers.len()), (36, 5));
+    let mut person = Person::new(&layout, all());
+    let mut steps = 0;
+    while person.tell() {
+        steps += 1;
+    }
+    assert_eq!(Summary::of(&person.capture).open, []);
+    println!("{steps} steps, {} strikes", person.strikes);
+    assert!(steps <= 36 * 5 + 12 && person.strikes <= 300, "{steps} {}", person.strikes);
 }

@@ -343,9 +343,6 @@ fn words_are_understood_and_errors_help() {
     assert!(error.contains("did you mean 'symbols'?") && error.contains("tern-split"), "{error}");
     let error = What::parse("zzzzzz", layout).unwrap_err().to_string();
     assert!(!error.contains("did you mean"), "{error}");
-    for word in ["shortcuts", "layer:shortcuts"] {
-        assert!(matches!(What::parse(word, layout), Err(DrillError::NotText { .. })), "{word}");
-    }
     let request = |what, width| Request {
         layout,
         routes,

@@ -348,3 +348,27 @@ fn carriage_returns_and_indents_change_nothing() {
         assert_eq!(file::read(&text, "gauge.toml").unwrap().layout, expected);
     }
 }
+
+/// The docs' reference is what the reader of files says.
+#[test]
+fn the_reference_in_the_docs_is_the_readers_own() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/layouts.md");
+    let docs = std::fs::read_to_string(path).unwrap();
+    let begin = "a test keeps it so. -->\n";
+    let start = docs.find(begin).unwrap() + begin.len();
+    let end = docs.find("<!-- End of the reference. -->").unwrap();
+    let reference = file::reference();
+    assert!(docs[start..end] == reference, "put this into docs/layouts.md:\n{reference}");
+}
+
+/// Every key of the reference is read: without it there is no warning, and a
+/// misspelt one is told with the right one.
+#[test]
+fn every_key_of_the_reference_is_known_to_the_reader() {
+    let text = file::write(&shipped::load("tern-split").unwrap());
+    for key in ["name", "title", "board", "old_way", "chord", "cluster", "sign"] {
+        assert!(file::reference().contains(&format!("| `{key}` |")), "{key}");
+        assert!(text.contains(&format!("\n{key} = ")), "{key}");
+    }
+    assert_eq!(file::read(&text, "x").unwrap().warnings, []);
+}

@@ -176,7 +176,7 @@ proptest! {
             at = (at + after).max(up_at[key] + 1);
             let c = LETTERS.chars().nth(key).unwrap();
             // A blank has two roles: here it is struck, never held within.
-            let down = if c == ' ' { down.min(after.min(60)) } else { down };
+            let down = if c == ' ' { down.min(after.min(60)) } else { down }.max(1);
             up_at[key] = at + down;
             events.push((at, 1, c));
             events.push((at + down, 0, c));
@@ -185,7 +185,7 @@ proptest! {
                 at += down + 1;
             }
         }
-        events.sort();
+        events.sort_unstable();
         for (at, press, c) in events {
             hands.now = Micros::from_ms(at);
             let state = if press == 1 { KeyState::Press } else { KeyState::Release };

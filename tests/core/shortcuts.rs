@@ -44,7 +44,7 @@ fn drill(
 fn strikes(drill: &Drill) -> Vec<&Strikes> {
     let all = drill.prompts.iter().map(|prompt| match prompt {
         Prompt::Strike(strikes) => strikes,
-        Prompt::Text(_) | Prompt::Edit(_) => panic!("no action in a drill of shortcuts"),
+        Prompt::Text(_) | Prompt::Edit(_) => panic!("no actions in a drill of shortcuts"),
     });
     all.collect()
 }

@@ -189,7 +189,7 @@ fn a_described_layout_is_written_and_practised_at_once() {
     screen.send(&enter);
     screen.wait_for_text("step 2 of 4");
     screen.send(&bytes("-", Answers::Enhanced));
-    screen.wait_for(&"punctuation is left out", |s| !s.contents().contains("punctuation"));
+    screen.wait_for("punctuation is left out", |s| !s.contents().contains("punctuation"));
     screen.send(&enter);
     screen.wait_for_text("hold  LT2, left thumb");
     screen.send(b" ");

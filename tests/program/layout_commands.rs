@@ -274,3 +274,47 @@ fn xkb_names_that_are_none_are_told_with_the_nearest() {
         assert!(found.contains(told), "{arguments:?}: {found}");
     }
 }
+
+#[test]
+fn compare_tells_moves_effort_and_what_is_to_be_learnt() {
+    let home = TempDir::new().unwrap();
+    let text = succeeds(&home, &["layout", "compare", "plain-ansi", "tern-split"]);
+    for part in ["effort of a page", "access to symbols: LT2, was none", "To be learnt anew"] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let same = succeeds(&home, &["layout", "compare", "tern-split", "tern-split"]);
+    assert!(same.contains("have the same keys") && same.contains("no change"), "{same}");
+    let compared = json(&home, &["layout", "compare", "plain-ansi", "tern-split", "--json"]);
+    assert_eq!(compared["schema"], "etude.layout-compare/1");
+    let moved = compared["moved"].as_array().unwrap();
+    let brace = moved.iter().find(|moved| moved["output"] == "{").unwrap();
+    assert_eq!(brace["before"]["accesses"][0]["target"], "Shift");
+    assert_eq!(
+        (&brace["now"]["layer"], &brace["now"]["position"]),
+        (&"symbols".into(), &"B07".into())
+    );
+    assert_eq!(compared["history"], Value::Null);
+    let told = fails(&home, 1, &["layout", "compare", "tern-split"]);
+    assert!(told.contains("'tern-split' was never practised"), "{told}");
+}
+
+#[test]
+fn every_way_to_something_is_told() {
+    let home = TempDir::new().unwrap();
+    let told = |args: &[&str]| {
+        let args = [&["layout", "show", "tern-split"], args].concat();
+        let output = etude(&home).args(args).assert().success().get_output().stdout.clone();
+        String::from_utf8(output).unwrap()
+    };
+    let text = told(&["--where", "("]);
+    assert!(text.contains("preferred  hold LT2 (left thumb) for symbols, strike C07"), "{text}");
+    assert!(text.contains("also       hold RT1 (right thumb) for punctuation"), "{text}");
+    assert!(told(&["--where", "Ctrl+Shift+V"]).contains("for shortcuts"));
+    assert!(told(&["--where", "ж"]).contains("can't be given by tern-split"));
+    let json: serde_json::Value = serde_json::from_str(&told(&["--where", "~", "--json"])).unwrap();
+    assert_eq!(json["schema"], "etude.layout-where/1");
+    assert_eq!(json["routes"][0]["layer"], "symbols");
+    let refused = etude(&home).args(["layout", "show", "--where", "Entr"]).assert().code(2);
+    let error = String::from_utf8(refused.get_output().stderr.clone()).unwrap();
+    assert!(error.contains("did you mean 'Enter'"), "{error}");
+}

@@ -296,8 +296,10 @@ impl Gathering {
                 return Err(ImportError::at(file, at, what));
             };
             for (id, output) in keys {
-                let units: String =
-                    output.chars().map(|c| format!("\\u{{{:X}}}", u32::from(c))).collect();
+                // Escaped, so that no sign means anything but itself.
+                let points: Vec<String> =
+                    output.chars().map(|c| format!("{:X}", u32::from(c))).collect();
+                let units = format!("\\u{{{}}}", points.join(" "));
                 let key =
                     RawKey { output: Some(units), gap: false, file: file.to_owned(), line: at };
                 self.keys.insert((*id).to_owned(), key);
@@ -425,7 +427,7 @@ impl Gathering {
             self.facts.notes.push(format!("{what} ({count})"));
         }
         if self.facts.name.is_empty() {
-            self.facts.name = self.facts.locale.clone();
+            self.facts.name.clone_from(&self.facts.locale);
         }
         Ok(self.facts)
     }

@@ -219,19 +219,16 @@ impl Reader<'_> {
 
     /// What the key with this id means; none where nobody defines it.
     fn key(&mut self, id: &str) -> Option<Meaning> {
-        let fact = match self.facts.keys.get(id) {
-            Some(fact) => fact,
-            None => {
-                let mut chars = id.chars();
-                return match (chars.next(), chars.next(), id) {
-                    (_, _, "gap") => Some(Meaning::Nothing),
-                    (_, _, "space") => Some(Meaning::Gives(Output::char(' '))),
-                    (Some(c), None, _) if c.is_ascii_alphanumeric() => {
-                        Some(Meaning::Gives(Output::char(c)))
-                    }
-                    _ => None,
-                };
-            }
+        let Some(fact) = self.facts.keys.get(id) else {
+            let mut chars = id.chars();
+            return match (chars.next(), chars.next(), id) {
+                (_, _, "gap") => Some(Meaning::Nothing),
+                (_, _, "space") => Some(Meaning::Gives(Output::char(' '))),
+                (Some(c), None, _) if c.is_ascii_alphanumeric() => {
+                    Some(Meaning::Gives(Output::char(c)))
+                }
+                _ => None,
+            };
         };
         let KeyFact::Output(units) = fact else { return Some(Meaning::Nothing) };
         let made = text::text_of(units);

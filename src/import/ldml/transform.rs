@@ -159,8 +159,8 @@ impl Pattern<'_> {
                     let (Some(least), Some(most)) = (number(least), number(most)) else {
                         return Err(format!("bad bounds {{{}}}", shown(&bounds)));
                     };
-                    let last = nodes.pop().ok_or("a repeat of nothing")?;
-                    Node::Repeat(Box::new(last), least, most)
+                    let repeated = nodes.pop().ok_or("a repeat of nothing")?;
+                    Node::Repeat(Box::new(repeated), least, most)
                 }
                 '*' | '+' | '^' | '$' => return Err(format!("'{next}' in a pattern")),
                 '\\' => self.escape(&mut nodes)?,

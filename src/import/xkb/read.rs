@@ -11,7 +11,7 @@ use kbvm::ModifierMask;
 use kbvm::xkb::Context;
 use kbvm::xkb::Keymap;
 use kbvm::xkb::diagnostic::{Diagnostic, DiagnosticHandler, DiagnosticKind};
-use kbvm::xkb::keymap::{Action, Key, KeyGroup};
+use kbvm::xkb::keymap::{Action, Key, KeyGroup, KeyLevel, KeyTypeMapping};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How deep brackets may nest in a keymap file; compiled keymaps need five.
@@ -102,6 +102,9 @@ fn refuse_depth(text: &str, file: &str) -> Result<(), ImportError> {
 }
 
 /// The sheets of `keymap`'s first group, with the names of a layout for them.
+///
+/// # Errors
+/// A keymap none of whose keys has a name of the standard.
 pub fn sheets(
     keymap: &Keymap,
     form: BoardForm,
@@ -169,11 +172,11 @@ fn group(key: &Key) -> Option<&KeyGroup> {
 fn level_of(group: &KeyGroup, mods: ModifierMask) -> usize {
     let ty = group.ty();
     let effective = mods & ty.mask();
-    ty.mappings().find(|mapping| mapping.mask() == effective).map_or(0, |mapping| mapping.level())
+    ty.mappings().find(|mapping| mapping.mask() == effective).map_or(0, KeyTypeMapping::level)
 }
 
 fn symbols_at(group: &KeyGroup, level: usize) -> Vec<Symbol> {
-    let symbols = group.levels().nth(level).map(|level| level.symbols()).unwrap_or_default();
+    let symbols = group.levels().nth(level).map(KeyLevel::symbols).unwrap_or_default();
     symbols.iter().map(|keysym| symbol(*keysym)).collect()
 }
 
@@ -188,7 +191,7 @@ impl Reader {
                 if symbols_at(group, 0) != [Symbol::Opener(number)] {
                     continue;
                 }
-                let actions = group.levels().next().map(|level| level.actions());
+                let actions = group.levels().next().map(KeyLevel::actions);
                 for action in actions.unwrap_or_default() {
                     let (mods, kind) = match action {
                         Action::ModsSet(set) => (set.mask(), AccessKind::Hold),

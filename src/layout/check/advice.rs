@@ -240,9 +240,8 @@ pub fn idle_thumbs(layout: &Layout, table: &RouteTable, often: &Often) -> Vec<Re
     let share = if all > 0.0 { own / all } else { 0.0 };
     // A thumb that opens layers does its share, however the text counts.
     let opens = layout.board.sites.iter().zip(&layout.layers[0].keys).any(|(site, key)| {
-        let access = match key {
-            Assignment::Access(access) | Assignment::Dual { hold: access, .. } => access,
-            _ => return false,
+        let (Assignment::Access(access) | Assignment::Dual { hold: access, .. }) = key else {
+            return false;
         };
         site.finger.digit == Digit::Thumb && matches!(access.target, Target::Layer(_))
     });

@@ -36,10 +36,12 @@
 //! `keys` has one line a row of the board and one token a position; the
 //! tokens are told in [`token`](super::token).
 
+mod definitions;
 mod error;
 mod read;
 mod write;
 
+pub use definitions::reference;
 pub use error::{LayoutError, Warning};
 pub use read::{Reading, read};
 pub use write::write;

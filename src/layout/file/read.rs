@@ -1,5 +1,6 @@
 //! Text to layouts.
 
+use super::definitions;
 use super::error::{LayoutError, Warning};
 use crate::keyboard::document::{Document, DocumentError, Nearest, Section};
 use crate::keyboard::{Board, Chord, Finger, Marker, Output, Position};
@@ -31,12 +32,11 @@ pub fn read(text: &str, file: &str) -> Result<Reading, LayoutError> {
     let parsed = document.parse()?;
     let top = Section { document, name: "the file", start: 0, table: parsed.get_ref() };
     let mut warnings = Vec::new();
-    let known =
-        ["name", "title", "board", "old_way", "shift", "fingers", "actions", "prefer", "layer"];
+    let known = definitions::keys(0);
     warn_unknown(&top, &known, &mut warnings);
     unknown_sections(&top, &known)?;
 
-    let (name, name_at) = top.need_text("name", "a name without blanks")?;
+    let (name, name_at) = top.need_text(definitions::NAME.key, definitions::NAME.expected)?;
     if !token::is_name(name) {
         return Err(bad_name(&top, name_at, "name", name));
     }
@@ -106,8 +106,7 @@ fn bad(
 }
 
 fn bad_name(section: &Section<'_>, at: usize, key: &str, value: &str) -> LayoutError {
-    let expected = "1 to 32 characters without blanks and without / : \" ', and no modifier's name";
-    bad(section, at, key, value, expected, Nearest::default())
+    bad(section, at, key, value, definitions::NAME_RULE, Nearest::default())
 }
 
 fn warn_unknown(section: &Section<'_>, known: &[&str], warnings: &mut Vec<Warning>) {
@@ -142,7 +141,7 @@ fn unknown_sections(top: &Section<'_>, known: &[&str]) -> Result<(), LayoutError
 }
 
 fn read_board(top: &Section<'_>) -> Result<Board, LayoutError> {
-    let (name, at) = top.need_text("board", "the name of a board, as in split-3x6-3")?;
+    let (name, at) = top.need_text(definitions::BOARD.key, definitions::BOARD.expected)?;
     shipped::board(name).ok_or_else(|| {
         let known: Vec<&str> = shipped::board_names().collect();
         let expected = format!(
@@ -162,13 +161,20 @@ fn one_char(text: &str) -> Option<char> {
 fn read_shift(top: &Section<'_>, warnings: &mut Vec<Warning>) -> Result<ShiftTable, LayoutError> {
     let Some(section) = top.table("shift")? else { return Ok(ShiftTable::default()) };
     let section = Section { name: "[shift]", ..section };
-    warn_unknown(&section, &["table", "pairs"], warnings);
+    warn_unknown(&section, &definitions::keys(1), warnings);
     let us = match section.text("table")? {
         None | Some(("us", _)) => true,
         Some(("letters", _)) => false,
         Some((word, at)) => {
             let nearest = Nearest::of(word, ["us", "letters"]);
-            return Err(bad(&section, at, "table", word, "us or letters", nearest));
+            return Err(bad(
+                &section,
+                at,
+                "table",
+                word,
+                definitions::SHIFT_TABLE.expected,
+                nearest,
+            ));
         }
     };
     let mut pairs = BTreeMap::new();
@@ -253,8 +259,8 @@ fn read_actions(
             start: value.span().start,
             table,
         };
-        warn_unknown(&action, &["chord", "title"], warnings);
-        let (text, at) = action.need_text("chord", "a chord such as Ctrl+C")?;
+        warn_unknown(&action, &definitions::keys(2), warnings);
+        let (text, at) = action.need_text(definitions::CHORD.key, definitions::CHORD.expected)?;
         let chord: Chord = text.parse().map_err(|error| {
             let TokenError { expected, nearest } = token::bad_chord(&error);
             bad(&action, at, "chord", text, expected, nearest)
@@ -272,7 +278,7 @@ fn read_heads(
     warnings: &mut Vec<Warning>,
 ) -> Result<Vec<Layer>, LayoutError> {
     if sections.is_empty() {
-        return Err(top.missing("layer", "at least one [[layer]] with name and keys").into());
+        return Err(top.missing(definitions::LAYER.key, definitions::LAYER.expected).into());
     }
     if let Some(first) = sections.get(MOST_LAYERS) {
         let place = top.document.place(first.start);
@@ -280,7 +286,8 @@ fn read_heads(
     }
     let mut heads: Vec<Layer> = Vec::new();
     for section in sections {
-        let (name, at) = section.need_text("name", "a name for the layer")?;
+        let (name, at) =
+            section.need_text(definitions::LAYER_NAME.key, definitions::LAYER_NAME.expected)?;
         if !token::is_name(name) {
             return Err(bad_name(section, at, "layer name", name));
         }
@@ -294,7 +301,7 @@ fn read_heads(
         }
         let heading = format!("layer '{name}'");
         let section = Section { name: &heading, ..*section };
-        warn_unknown(&section, &["name", "cluster", "sign", "marker", "keys"], warnings);
+        warn_unknown(&section, &definitions::keys(3), warnings);
         let cluster = match section.text("cluster")? {
             None if heads.is_empty() => Cluster::Base,
             None => Cluster::Other,
@@ -310,7 +317,7 @@ fn read_heads(
         };
         let printable = !sign.contains(|c: char| c.is_control() || c.is_whitespace());
         if !printable || !(1..=2).contains(&sign.width()) {
-            let expected = "one or two columns of visible characters";
+            let expected = definitions::SIGN.expected;
             return Err(bad(&section, sign_at, "sign", &sign, expected, Nearest::default()));
         }
         if heads.iter().any(|head| head.sign == sign) {
@@ -331,7 +338,7 @@ fn read_marker(section: &Section<'_>, base: bool) -> Result<Option<Marker>, Layo
         return Err(bad(section, at, "marker", word, expected, Nearest::default()));
     }
     let marker = word.parse().map_err(|_| {
-        let expected = "a key that types nothing: F13 to F24, AltGraph or ISO_Level5_Shift";
+        let expected = definitions::MARKER.expected;
         bad(
             section,
             at,
@@ -351,7 +358,7 @@ fn read_keys(
     names: Names<'_>,
     base: bool,
 ) -> Result<Vec<Assignment>, LayoutError> {
-    let (keys, at) = section.need_text("keys", "one line of tokens a row of the board")?;
+    let (keys, at) = section.need_text(definitions::KEYS.key, definitions::KEYS.expected)?;
     let mut place = section.document.place(at);
     let source = &section.document.text[at..];
     // A block's first line break, right after the quotes, is not part of it.

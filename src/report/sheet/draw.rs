@@ -83,31 +83,32 @@ impl Pen<'_> {
     /// A rectangle with rounded corners, turned about its centre.
     pub fn rounded(
         &mut self,
-        (x, y, w, h): (f32, f32, f32, f32),
+        place: (f32, f32, f32, f32),
         radius: f32,
         turn_deg: f32,
         fill: Option<f32>,
         stroke: Option<Stroke>,
     ) {
-        let turn = Turn::about((x + w / 2.0, y + h / 2.0), turn_deg);
-        let (r, c) = (radius, radius * (1.0 - ROUND));
-        let p = |x: f32, y: f32| turn.point(x, y);
+        let (left, top, width, height) = place;
+        let turn = Turn::about((left + width / 2.0, top + height / 2.0), turn_deg);
+        let near = radius * (1.0 - ROUND);
+        let point = |x: f32, y: f32| turn.point(x, y);
         let line = |to: (f32, f32)| Seg::Line(to.0, to.1);
-        let curve = |a: (f32, f32), b: (f32, f32), to: (f32, f32)| {
-            Seg::Curve(a.0, a.1, b.0, b.1, to.0, to.1)
+        let curve = |first: (f32, f32), second: (f32, f32), to: (f32, f32)| {
+            Seg::Curve(first.0, first.1, second.0, second.1, to.0, to.1)
         };
-        let (right, low) = (x + w, y + h);
-        let start = p(x + r, y);
+        let (right, low) = (left + width, top + height);
+        let start = point(left + radius, top);
         let path = vec![
             Seg::Move(start.0, start.1),
-            line(p(right - r, y)),
-            curve(p(right - c, y), p(right, y + c), p(right, y + r)),
-            line(p(right, low - r)),
-            curve(p(right, low - c), p(right - c, low), p(right - r, low)),
-            line(p(x + r, low)),
-            curve(p(x + c, low), p(x, low - c), p(x, low - r)),
-            line(p(x, y + r)),
-            curve(p(x, y + c), p(x + c, y), start),
+            line(point(right - radius, top)),
+            curve(point(right - near, top), point(right, top + near), point(right, top + radius)),
+            line(point(right, low - radius)),
+            curve(point(right, low - near), point(right - near, low), point(right - radius, low)),
+            line(point(left + radius, low)),
+            curve(point(left + near, low), point(left, low - near), point(left, low - radius)),
+            line(point(left, top + radius)),
+            curve(point(left, top + near), point(left + near, top), start),
             Seg::Close,
         ];
         self.marks.push(Mark { path, fill, stroke });

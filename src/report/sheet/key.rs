@@ -121,21 +121,21 @@ impl Key<'_> {
         let lift = if hold.is_some() { 0.06 * unit } else { 0.0 };
         if let Some(own) = &own {
             let centre = (centre.0, centre.1 - lift);
-            self.words(pen, own, centre, (w, unit), 0.0);
+            words(pen, own, centre, (w, unit));
         } else if self.opens || self.layer == LayerId::BASE {
             // A held key: what it is beneath.
         } else if *self.assignment == Assignment::FallThrough
             && let Some(beneath) = self.layout.layers[0].keys.get(self.index())
             && let Some(beneath) = label(self.layout, beneath, |text| pen.font.has(text))
         {
-            self.quiet(pen, &beneath, centre, (w, unit));
+            quiet(pen, &beneath, centre, (w, unit));
         }
         if let Some(hold) = hold {
             // Turned with the key, so that it keeps clear of the finger's number.
             let at = turn.point(centre.0, y + h - 0.16 * unit);
             let at = (at.0, at.1 + 0.07 * unit);
-            let size = fit(pen, &hold, 0.25 * unit, w * 0.9);
-            pen.text(&hold, at, size, Anchor::Middle, 0.0);
+            let high = fit(pen, &hold, 0.25 * unit, w * 0.9);
+            pen.text(&hold, at, high, Anchor::Middle, 0.0);
         }
         if let Some(shifted) = self.shifted().filter(|text| pen.font.has(text)) {
             let at = turn.point(x + w - 0.08 * unit, y + 0.29 * unit);
@@ -144,8 +144,8 @@ impl Key<'_> {
         if self.opens && own.is_none() {
             let at = (centre.0, centre.1 + 0.12 * unit);
             let sign = &self.layout.layer(self.layer).sign;
-            let size = fit(pen, sign, 0.36 * unit, w * 0.8);
-            pen.strong(sign, (at.0 - pen.font.width(sign, size) / 2.0, at.1), size, 0.0);
+            let high = fit(pen, sign, 0.36 * unit, w * 0.8);
+            pen.strong(sign, (at.0 - pen.font.width(sign, high) / 2.0, at.1), high, 0.0);
         }
     }
 
@@ -176,50 +176,45 @@ impl Key<'_> {
             pen.line((at.0, y), (at.0 + width, y), 0.018 * unit, QUIET);
         }
     }
-
-    fn words(
-        &self,
-        pen: &mut Pen<'_>,
-        label: &Label,
-        centre: (f32, f32),
-        room: (f32, f32),
-        grey: f32,
-    ) {
-        let (w, unit) = room;
-        let single = label.main.chars().count() <= 2 && label.above.is_none();
-        let wish = match (&label.above, single) {
-            (Some(_), _) => 0.32,
-            (None, true) => 0.46,
-            (None, false) => 0.3,
-        };
-        let size = fit(pen, &label.main, wish * unit, w * 0.88);
-        let base = if label.main.chars().any(|c| c.is_alphanumeric()) || label.above.is_some() {
-            centre.1 + size * 0.36
-        } else {
-            // Signs sit high or low on the line: the key's middle is theirs.
-            pen.font.extent(&label.main, size).map_or(centre.1, |(low, high)| {
-                let middle = centre.1 + f32::midpoint(low, high);
-                // A comma low and a quote high: pulled halfway only.
-                f32::midpoint(middle, centre.1 + size * 0.36)
-            })
-        };
-        let base = if label.above.is_some() { base + 0.1 * unit } else { base };
-        pen.text(&label.main, (centre.0, base), size, Anchor::Middle, grey);
-        if let Some(above) = &label.above {
-            let small = fit(pen, above, 0.2 * unit, w * 0.9);
-            let at = (centre.0, base - size * 0.72 - 0.09 * unit);
-            pen.text(above, at, small, Anchor::Middle, grey);
-        }
-    }
-
-    fn quiet(&self, pen: &mut Pen<'_>, label: &Label, centre: (f32, f32), room: (f32, f32)) {
-        let size = fit(pen, &label.main, 0.24 * room.1, room.0 * 0.8);
-        pen.text(&label.main, (centre.0, centre.1 + size * 0.36), size, Anchor::Middle, 0.62);
-    }
 }
 
 /// `size`, or what makes `text` fit in `room` mm.
 pub fn fit(pen: &Pen<'_>, text: &str, size: f32, room: f32) -> f32 {
     let width = pen.font.width(text, size);
     if width > room { size * room / width } else { size }
+}
+
+/// Draws a label in the middle of a key; `room` is its width and a key unit.
+fn words(pen: &mut Pen<'_>, label: &Label, centre: (f32, f32), room: (f32, f32)) {
+    let (w, unit) = room;
+    let single = label.main.chars().count() <= 2 && label.above.is_none();
+    let wish = match (&label.above, single) {
+        (Some(_), _) => 0.32,
+        (None, true) => 0.46,
+        (None, false) => 0.3,
+    };
+    let size = fit(pen, &label.main, wish * unit, w * 0.88);
+    let base = if label.main.chars().any(char::is_alphanumeric) || label.above.is_some() {
+        centre.1 + size * 0.36
+    } else {
+        // Signs sit high or low on the line: the key's middle is theirs.
+        pen.font.extent(&label.main, size).map_or(centre.1, |(low, high)| {
+            let middle = centre.1 + f32::midpoint(low, high);
+            // A comma low and a quote high: pulled halfway only.
+            f32::midpoint(middle, centre.1 + size * 0.36)
+        })
+    };
+    let base = if label.above.is_some() { base + 0.1 * unit } else { base };
+    pen.text(&label.main, (centre.0, base), size, Anchor::Middle, 0.0);
+    if let Some(above) = &label.above {
+        let small = fit(pen, above, 0.2 * unit, w * 0.9);
+        let at = (centre.0, base - size * 0.72 - 0.09 * unit);
+        pen.text(above, at, small, Anchor::Middle, 0.0);
+    }
+}
+
+/// As [`words`], small and grey: what falls through.
+fn quiet(pen: &mut Pen<'_>, label: &Label, centre: (f32, f32), room: (f32, f32)) {
+    let size = fit(pen, &label.main, 0.24 * room.1, room.0 * 0.8);
+    pen.text(&label.main, (centre.0, centre.1 + size * 0.36), size, Anchor::Middle, 0.62);
 }

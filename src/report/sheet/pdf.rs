@@ -47,8 +47,8 @@ fn content(page: &Page) -> Vec<u8> {
             match *seg {
                 Seg::Move(to_x, to_y) => content.move_to(x(to_x), y(to_y)),
                 Seg::Line(to_x, to_y) => content.line_to(x(to_x), y(to_y)),
-                Seg::Curve(a, b, c, d, to_x, to_y) => {
-                    content.cubic_to(x(a), y(b), x(c), y(d), x(to_x), y(to_y))
+                Seg::Curve(x1, y1, x2, y2, to_x, to_y) => {
+                    content.cubic_to(x(x1), y(y1), x(x2), y(y2), x(to_x), y(to_y))
                 }
                 Seg::Close => content.close_path(),
             };

@@ -84,8 +84,6 @@ impl App {
                     .draw(area, buf);
                 }
             }
-            // A small program of its own.
-            Place::Making(_) => {}
             Place::Edited => {
                 if let Some((practice, finished)) =
                     self.practice.as_ref().and_then(|p| p.finished().map(|f| (p, f)))
@@ -108,6 +106,8 @@ impl App {
                     .draw(area, buf);
                 }
             }
+            // Small programs of their own.
+            Place::Making(_) | Place::Look => {}
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {

@@ -71,7 +71,10 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
         let opposite = bindings.next_if(|next| {
             matches!(
                 (binding.action, next.action),
-                (Action::Up, Action::Down) | (Action::Less, Action::More)
+                (Action::Up, Action::Down)
+                    | (Action::Down, Action::Up)
+                    | (Action::Less, Action::More)
+                    | (Action::More, Action::Less)
             )
         });
         match opposite {

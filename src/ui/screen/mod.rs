@@ -1,9 +1,10 @@
-//! One file a screen: each draws a snapshot, and changes nothing. `watch` and
-//! `making` are small programs of their own, each an [`App`](super::run::App).
+//! One file a screen: each draws a snapshot, and changes nothing. `watch`,
+//! `look` and `making` are small programs of their own, each an [`App`](super::run::App).
 
 pub mod edit;
 pub mod edited;
 pub mod help;
+pub mod look;
 pub mod making;
 pub mod pause;
 pub mod practice;

@@ -340,7 +340,8 @@ pub fn instruction<'a>(route: &Route, layout: &Layout, due: &str, theme: Theme) 
 }
 
 /// `line`, broken before one of its presses where it is too long for a row of
-/// `area` and there is another row: the first row holds as much as it can.
+/// `area` and there is another row: the first row holds as much as it can, and
+/// the strike stands whole in any case.
 fn in_two(mut line: Line<'_>, area: Rect) -> Vec<Line<'_>> {
     let room = usize::from(area.width);
     if line.width() <= room || area.height < 2 {
@@ -349,21 +350,17 @@ fn in_two(mut line: Line<'_>, area: Rect) -> Vec<Line<'_>> {
     let begins = |span: &Span| {
         ["hold ", "tap ", "lock ", "strike "].iter().any(|verb| span.content.starts_with(verb))
     };
-    let mut at = None;
-    let mut columns = 0;
-    for (n, span) in line.spans.iter().enumerate() {
-        if n > 0 && begins(span) && columns <= room {
-            at = Some(n);
-        }
-        columns += span.width();
-    }
-    match at {
-        Some(at) => {
-            let rest = line.spans.split_off(at);
-            vec![line, Line::from(rest)]
-        }
-        None => vec![line],
-    }
+    let width = |spans: &[Span]| spans.iter().map(Span::width).sum::<usize>();
+    let breaks: Vec<usize> = (1..line.spans.len()).filter(|n| begins(&line.spans[*n])).collect();
+    let fits = |at: &usize| {
+        let (first, rest) = line.spans.split_at(*at);
+        width(first) <= room && width(rest) <= room
+    };
+    let Some(at) = breaks.iter().rev().copied().find(fits).or(breaks.last().copied()) else {
+        return vec![line];
+    };
+    let rest = line.spans.split_off(at);
+    vec![line, Line::from(rest)]
 }
 
 /// What the key at `position` gives on the base layer, by which people know

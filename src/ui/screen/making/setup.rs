@@ -153,7 +153,8 @@ impl Setup {
     /// Takes in one event.
     pub fn event(&mut self, event: &Event) -> Settled {
         let EventKind::Key(key) = &event.kind else { return Settled::Same };
-        if key.state == KeyState::Release {
+        // A key held too long must not choose twice.
+        if key.state != KeyState::Press {
             return Settled::Same;
         }
         let stroke = &key.stroke;

@@ -143,7 +143,8 @@ impl Taking {
             }
         }
         let EventKind::Key(key) = &event.kind else { return Taken::Same };
-        if key.state == KeyState::Release {
+        // A key held too long must not choose twice.
+        if key.state != KeyState::Press {
             return Taken::Same;
         }
         self.stroke(&key.stroke)

@@ -212,8 +212,8 @@ fn no_size_panics() {
     stages[2].types("q");
     stages[2].keys(&[NamedKey::Escape]);
     for stage in &mut stages {
-        for width in (0..=130).step_by(3) {
-            for height in 0..=30 {
+        for width in (0..=130).step_by(9) {
+            for height in (0..=30).step_by(2) {
                 stage.size = (width.max(1), height.max(1));
                 stage.seen();
             }
