@@ -5,6 +5,26 @@ use crate::keyboard::Marker;
 use crate::layout::{AccessKind, Route, RouteTable, Target};
 use crate::units::Micros;
 
+bitflags::bitflags! {
+    /// What was seen of a marker.
+    #[derive(Debug, Clone, Copy)]
+    struct Seen: u8 {
+        /// It was pressed since the last judged press.
+        const NEW = 1;
+        /// It came in the read that the event in work came in, so that the
+        /// interval between the two is unknown.
+        const IN_THIS_READ = 1 << 1;
+        const DOWN = 1 << 2;
+        /// It came up since the last judged press.
+        const CAME_UP = 1 << 3;
+        /// The terminal tells when it comes up.
+        const TELLS_UP = 1 << 4;
+        /// The right key came after it was up: its keyboard does not keep it
+        /// down for as long as the layer is held.
+        const TAPPED = 1 << 5;
+    }
+}
+
 /// What is known of one marker.
 #[derive(Debug)]
 struct Mark {
@@ -12,19 +32,7 @@ struct Mark {
     /// When it was last pressed since the last judged press, where that is
     /// known.
     pressed: Option<Micros>,
-    /// It was pressed since the last judged press.
-    is_new: bool,
-    /// It came in the read that the event in work came in, so that the interval
-    /// between the two is unknown.
-    in_this_read: bool,
-    down: bool,
-    /// It came up since the last judged press.
-    came_up: bool,
-    /// The terminal tells when it comes up.
-    tells_up: bool,
-    /// The right key came after it was up: its keyboard does not keep it down
-    /// for as long as the layer is held.
-    is_tapped: bool,
+    seen: Seen,
 }
 
 /// The marker of the due layer.
@@ -73,8 +81,8 @@ impl Marks {
     pub fn forget(&mut self) {
         self.behind = false;
         for mark in &mut self.marks {
-            (mark.pressed, mark.is_new) = (None, false);
-            (mark.down, mark.came_up) = (false, false);
+            mark.pressed = None;
+            mark.seen -= Seen::NEW | Seen::DOWN | Seen::CAME_UP;
         }
     }
 
@@ -91,7 +99,7 @@ impl Marks {
 
     fn new_read(&mut self) {
         for mark in &mut self.marks {
-            mark.in_this_read = false;
+            mark.seen -= Seen::IN_THIS_READ;
         }
     }
 
@@ -102,16 +110,7 @@ impl Marks {
         }
         let index = self.marks.iter().position(|mark| mark.marker == marker);
         let index = index.unwrap_or_else(|| {
-            self.marks.push(Mark {
-                marker,
-                pressed: None,
-                is_new: false,
-                in_this_read: false,
-                down: false,
-                came_up: false,
-                tells_up: false,
-                is_tapped: false,
-            });
+            self.marks.push(Mark { marker, pressed: None, seen: Seen::empty() });
             self.marks.len() - 1
         });
         &mut self.marks[index]
@@ -122,15 +121,18 @@ impl Marks {
         let known = !batched || self.behind;
         let mark = self.event(marker, batched);
         mark.pressed = known.then_some(at);
-        (mark.is_new, mark.in_this_read) = (true, true);
-        (mark.down, mark.came_up) = (true, false);
+        mark.seen |= Seen::NEW | Seen::IN_THIS_READ | Seen::DOWN;
+        mark.seen -= Seen::CAME_UP;
     }
 
     /// `marker` comes up.
     pub fn release(&mut self, marker: Marker, batched: bool) {
         let mark = self.event(marker, batched);
-        mark.came_up = mark.down || mark.came_up;
-        (mark.down, mark.tells_up) = (false, true);
+        if mark.seen.contains(Seen::DOWN) {
+            mark.seen |= Seen::CAME_UP;
+        }
+        mark.seen -= Seen::DOWN;
+        mark.seen |= Seen::TELLS_UP;
     }
 
     /// `marker` repeats by being held.
@@ -144,12 +146,13 @@ impl Marks {
         let marker = press.due.marker;
         let mark = marker.and_then(|marker| self.marks.iter().find(|m| m.marker == marker));
         let Some(mark) = mark else { return (None, flags) };
-        flags.set(Flags::LAYER_HELD, mark.down && (mark.tells_up || press.tells_up));
-        flags.set(Flags::LAYER_LATCHED, press.hit && !mark.down && mark.is_new && mark.came_up);
-        let let_go = !press.hit && !mark.down && mark.came_up;
-        let let_go = let_go && press.due.is_held && !mark.is_tapped;
+        let was = |seen| mark.seen.contains(seen);
+        let came_and_went = was(Seen::CAME_UP) && !was(Seen::DOWN);
+        flags.set(Flags::LAYER_HELD, was(Seen::DOWN) && (was(Seen::TELLS_UP) || press.tells_up));
+        flags.set(Flags::LAYER_LATCHED, press.hit && came_and_went && was(Seen::NEW));
+        let let_go = !press.hit && came_and_went && press.due.is_held && !was(Seen::TAPPED);
         flags.set(Flags::LAYER_LET_GO, let_go);
-        let pressed = mark.pressed.filter(|_| mark.is_new && !mark.in_this_read);
+        let pressed = mark.pressed.filter(|_| was(Seen::NEW) && !was(Seen::IN_THIS_READ));
         let reach = pressed
             .zip(press.before)
             .filter(|(pressed, before)| *before <= *pressed && *pressed <= press.at)
@@ -159,10 +162,13 @@ impl Marks {
 
     /// A press was judged, with the flags that [`Marks::seen`] told of it.
     pub fn judged(&mut self, due: DueMarker, flags: Flags) {
-        let is_tapped = due.is_held && flags.contains(Flags::LAYER_LATCHED);
+        let tapped = due.is_held && flags.contains(Flags::LAYER_LATCHED);
         for mark in &mut self.marks {
-            mark.is_tapped |= is_tapped && Some(mark.marker) == due.marker;
-            (mark.pressed, mark.is_new, mark.came_up) = (None, false, false);
+            if tapped && Some(mark.marker) == due.marker {
+                mark.seen |= Seen::TAPPED;
+            }
+            mark.pressed = None;
+            mark.seen -= Seen::NEW | Seen::CAME_UP;
         }
     }
 }

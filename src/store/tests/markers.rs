@@ -30,8 +30,9 @@ fn the_reach_is_kept_exported_and_told_by_switch() {
     let column = Table::Keystrokes.names().position(|name| name == "reach_us").unwrap();
     let exported: Vec<Cell> =
         export(&store, Table::Keystrokes).into_iter().map(|row| row[column].clone()).collect();
-    let cell =
-        |stroke: &Keystroke| stroke.reach.map_or(Cell::None, |reach| Cell::Number(reach.0 as i64));
+    let cell = |stroke: &Keystroke| {
+        stroke.reach.map_or(Cell::None, |reach| Cell::Number(reach.0.cast_signed()))
+    };
     assert_eq!(exported, strokes.iter().map(cell).collect::<Vec<_>>());
 
     let today = NOON.day_local(0);
@@ -43,7 +44,7 @@ fn the_reach_is_kept_exported_and_told_by_switch() {
             let of_pair = |stroke: &&Keystroke| {
                 (stroke.previous_layer, stroke.layer) == (LayerId(from), LayerId(to))
             };
-            let (reaches, strikes): (Vec<_>, Vec<_>) = strokes
+            let (first, second): (Vec<_>, Vec<_>) = strokes
                 .iter()
                 .filter(of_pair)
                 .filter(|stroke| stroke.timed().is_some())
@@ -51,9 +52,9 @@ fn the_reach_is_kept_exported_and_told_by_switch() {
                 .unzip();
             let pair = (names[usize::from(from)].to_owned(), names[usize::from(to)].to_owned());
             let told = parts.get(&pair);
-            assert_eq!(told.map(|parts| parts.reach), Spread::of(&reaches), "{pair:?}");
-            assert_eq!(told.map(|parts| parts.strike), Spread::of(&strikes), "{pair:?}");
-            seen += reaches.len();
+            assert_eq!(told.map(|parts| parts.reach), Spread::of(&first), "{pair:?}");
+            assert_eq!(told.map(|parts| parts.strike), Spread::of(&second), "{pair:?}");
+            seen += first.len();
         }
     }
     assert!(seen > 30, "{seen}");
