@@ -21,7 +21,7 @@ pub const FIGURES: &[(&str, &str)] = &[
     ("costs", "over the same keys struck within the layer; 90 %"),
     ("the model", "tells the switch from its keys and hands; lately"),
     ("can't tell", "no key was struck both right after it and within"),
-    ("reach, strike", "to the access key, from it; where a marker tells"),
+    ("reach", "to the access key; strike: from it; by a marker"),
 ];
 
 /// The narrowest and widest column of the matrix.
