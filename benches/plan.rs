@@ -47,7 +47,13 @@ impl House {
             });
             let keys = keys.collect();
             let name = format!("more{n}");
-            layout.layers.push(Layer { name, cluster: Cluster::Other, sign: n.to_string(), keys });
+            layout.layers.push(Layer {
+                name,
+                cluster: Cluster::Other,
+                sign: n.to_string(),
+                marker: None,
+                keys,
+            });
         }
         let routes = RouteTable::build(&layout);
         let line: Vec<Output> = routes

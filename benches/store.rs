@@ -72,6 +72,7 @@ fn strokes(n: u32) -> Vec<Keystroke> {
                 got: Output::char(char::from(b'!' + due as u8)),
                 verdict: Verdict::Hit,
                 latency: Some(Micros(90_000 + u64::from(seq * 7919 % 400_000))),
+                reach: None,
                 down: None,
                 layer,
                 previous_layer,

@@ -182,6 +182,7 @@ impl Draft {
                 name: sheet.name.clone(),
                 cluster: sheet.cluster,
                 sign: sheet.sign.clone(),
+                marker: None,
                 keys: keys.collect(),
             }
         });

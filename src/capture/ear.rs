@@ -33,6 +33,8 @@ impl Ear {
         };
         let named = match key.stroke.key {
             StrokeKey::Named(named) => Some(named),
+            // It opens a layer for the host, and is nothing by itself.
+            StrokeKey::Level5Shift => return None,
             StrokeKey::Char(_) => None,
         };
         let heard = |output| Some(Heard { at: event.at, output, batched: key.batched });

@@ -4,7 +4,7 @@ use super::draft::Draft;
 use super::ear::{Ear, Heard};
 use super::note::Note;
 use super::reading::readings;
-use crate::keyboard::{Modifiers, NamedKey, Output};
+use crate::keyboard::{Marker, Modifiers, NamedKey, Output};
 use crate::layout::token::{self, Names, TokenError};
 use crate::layout::walk::given;
 use crate::layout::{Access, AccessKind, Assignment, LayerId, Target};
@@ -729,9 +729,8 @@ impl Capture {
     }
 }
 
-const fn is_marker(key: NamedKey) -> bool {
-    use NamedKey::{F13, F14, F15, F16, F17, F18, F19, F20, F21, F22, F23, F24};
-    matches!(key, F13 | F14 | F15 | F16 | F17 | F18 | F19 | F20 | F21 | F22 | F23 | F24)
+fn is_marker(key: NamedKey) -> bool {
+    Marker::of_key(key).is_some()
 }
 
 fn hold_of(key: &Assignment) -> Option<Access> {

@@ -346,7 +346,7 @@ impl Laying<'_> {
             .map(|((kind, name), sign)| {
                 let keys: Vec<Assignment> =
                     self.positions().map(|position| self.key(*kind, position)).collect();
-                Layer { name, cluster: cluster(*kind, &keys), sign, keys }
+                Layer { name, cluster: cluster(*kind, &keys), sign, marker: None, keys }
             })
             .collect();
         self.note_what_is_left();

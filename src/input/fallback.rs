@@ -163,7 +163,7 @@ fn key_event(key: event::KeyEvent) -> Option<KeyEvent> {
             let command = modifiers.intersects(Modifiers::CTRL | Modifiers::ALT | Modifiers::META);
             (!command).then(|| c.to_string())
         }
-        StrokeKey::Named(_) => None,
+        StrokeKey::Named(_) | StrokeKey::Level5Shift => None,
     };
     let state = match key.kind {
         KeyEventKind::Press => KeyState::Press,

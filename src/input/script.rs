@@ -3,7 +3,7 @@
 //! The format is described in `docs/script.md`. A bad line is an error about
 //! that line, never an end.
 
-use crate::keyboard::{ChordKey, Output};
+use crate::keyboard::{ChordKey, LEVEL5_SHIFT, Marker, Output};
 use crate::session::{Event, EventKind, KeyEvent, KeyState, Stroke, StrokeKey};
 use crate::units::Micros;
 use serde::Deserialize;
@@ -151,6 +151,9 @@ fn stroke(key: &str, text: Option<String>, base: Option<char>) -> Result<Stroke,
             "'{}' holds a control character: expected a named key such as Enter",
             key.escape_default()
         )));
+    }
+    if key == LEVEL5_SHIFT {
+        return Ok(Stroke::of_marker(Marker::Level5Shift));
     }
     let output: Output = key.parse().map_err(|error| ScriptError::Key(format!("{error}")))?;
     let mut stroke = match output {

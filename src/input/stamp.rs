@@ -74,6 +74,7 @@ mod tests {
                     let name = match key.stroke.key {
                         StrokeKey::Char(c) => c.to_string(),
                         StrokeKey::Named(name) => name.to_string(),
+                        StrokeKey::Level5Shift => crate::keyboard::LEVEL5_SHIFT.to_owned(),
                     };
                     (at.0, name, key.batched)
                 }

@@ -19,7 +19,7 @@ pub use assignment::{Access, AccessKind, Assignment, Target};
 pub use check::{advise, check};
 pub use route::{AccessStep, Route, RouteTable, routes};
 
-use crate::keyboard::{Board, Chord, Finger, Modifiers, Output, Position};
+use crate::keyboard::{Board, Chord, Finger, Marker, Modifiers, Output, Position};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -97,6 +97,9 @@ pub struct Layer {
     /// One or two columns that stand for the layer on screen, unique in the
     /// layout; by default the capital of the name.
     pub sign: String,
+    /// The key that its accesses also send, so that the host sees them; never
+    /// on the base layer.
+    pub marker: Option<Marker>,
     /// One assignment a site of the board, in the board's order.
     pub keys: Vec<Assignment>,
 }

@@ -2,7 +2,7 @@
 
 use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
-use crate::keyboard::{Board, Digit, Finger, Modifiers, Output, Position};
+use crate::keyboard::{Board, Digit, Finger, Marker, Modifiers, Output, Position};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
@@ -79,6 +79,8 @@ pub struct RouteTable {
     routes: BTreeMap<Output, Vec<Route>>,
     /// Chords that were looked for; none for those that can't be given so.
     by_hand: BTreeMap<Output, Option<Route>>,
+    /// The marker key of each layer that has one.
+    markers: BTreeMap<LayerId, Marker>,
 }
 
 /// All routes to `output`, chords by held modifiers included, the preferred
@@ -103,7 +105,22 @@ impl RouteTable {
         Self {
             routes: search::routes(layout, Modifiers::SHIFT, |_| true),
             by_hand: BTreeMap::new(),
+            markers: layout
+                .layers()
+                .filter_map(|(id, layer)| layer.marker.map(|marker| (id, marker)))
+                .collect(),
         }
+    }
+
+    /// The key that the accesses of `layer` also send, where the layout
+    /// declares one.
+    pub fn marker(&self, layer: LayerId) -> Option<Marker> {
+        self.markers.get(&layer).copied()
+    }
+
+    /// True where an access of some layer also sends `marker`.
+    pub fn sends(&self, marker: Marker) -> bool {
+        self.markers.values().any(|known| *known == marker)
     }
 
     /// Takes in the chords among `outputs` as they are struck by hand: all

@@ -3,7 +3,7 @@
 use crate::keyboard::{Modifiers, Output, Position, Site};
 use crate::layout::walk::given;
 use crate::layout::{Assignment, LayerId, Layout, RouteTable};
-use crate::session::{Keystroke, Verdict};
+use crate::session::{Flags, Keystroke, Verdict};
 use serde::{Deserialize, Serialize};
 
 /// The kind of a slip, judged from the keys struck around it and the layout.
@@ -16,7 +16,8 @@ pub enum Slip {
     Doubled,
     /// The right key, with the layer or Shift of the item before still held.
     HeldTooLate,
-    /// The right key within a run, with its layer or Shift let go already.
+    /// The right key within a run, with its layer or Shift let go already; or
+    /// anywhere, where the marker of the layer told that it was let go.
     LetGoTooEarly,
     /// The right key on another layer, or with or without Shift where the
     /// other was due.
@@ -102,6 +103,14 @@ impl<'a> Slips<'a> {
             .filter(|before| before.prompt == miss.prompt);
         let later: Vec<&Keystroke> =
             keystrokes[at + 1..].iter().take_while(|k| k.prompt == miss.prompt).collect();
+        let due = self.level_of(miss);
+        let elsewhere = miss.position.is_some_and(|position| {
+            self.levels().any(|level| level != due && self.gives(level, position, &miss.got))
+        });
+        // What the layer's marker told goes before what is guessed.
+        if elsewhere && miss.flags.contains(Flags::LAYER_LET_GO) {
+            return Some(Slip::LetGoTooEarly);
+        }
         if swapped(before, miss, &later) {
             return Some(Slip::Swapped);
         }
@@ -109,15 +118,18 @@ impl<'a> Slips<'a> {
             return Some(Slip::Doubled);
         }
         let Some(position) = miss.position else { return Some(Slip::Other) };
-        let due = self.level_of(miss);
-        if self.levels().any(|level| level != due && self.gives(level, position, &miss.got)) {
+        if elsewhere {
             let earlier = keystrokes[..at]
                 .iter()
                 .rev()
                 .take_while(|k| k.prompt == miss.prompt)
                 .find(|k| k.verdict == Verdict::Hit)
                 .map(|k| self.level_of(k));
-            return Some(self.level_slip(earlier, due, position, &miss.got));
+            let slip = self.level_slip(earlier, due, position, &miss.got);
+            // With its marker down, a layer can't have been let go.
+            if slip != Slip::LetGoTooEarly || !miss.flags.contains(Flags::LAYER_HELD) {
+                return Some(slip);
+            }
         }
         let beside = self.neighbours(position).any(|near| self.gives(due, near, &miss.got));
         Some(if beside { Slip::Neighbour } else { Slip::Other })
@@ -212,12 +224,25 @@ fn swapped(before: Option<&Keystroke>, miss: &Keystroke, later: &[&Keystroke]) -
 mod tests {
     use super::*;
     use crate::drill::{Drill, Flow, Prompt, Source};
+    use crate::keyboard::NamedKey;
     use crate::layout::{Cluster, shipped};
     use crate::session::{
-        Effect, Event, EventKind, KeyEvent, Level as Grant, Session, Spec, Stroke,
+        Effect, Event, EventKind, KeyEvent, KeyState, Level as Grant, Session, Spec, Stroke,
     };
     use crate::units::Micros;
     use std::sync::Arc;
+
+    fn drill(flow: Flow, due: &str) -> Drill {
+        Drill {
+            title: String::new(),
+            cluster: Cluster::Base,
+            layers: Vec::new(),
+            flow,
+            source: Source::Shipped,
+            prompts: vec![Prompt::Text(due.chars().map(Output::char).collect())],
+            left_out: Vec::new(),
+        }
+    }
 
     /// The slips of striking `struck` where `due` was asked, on tern-split,
     /// through the real engine.
@@ -226,15 +251,7 @@ mod tests {
         let routes = RouteTable::build(&layout);
         let spec = Spec { routes: Arc::new(routes.clone()), level: Grant::default() };
         let mut session = Session::new(spec);
-        session.start(Drill {
-            title: String::new(),
-            cluster: Cluster::Base,
-            layers: Vec::new(),
-            flow,
-            source: Source::Shipped,
-            prompts: vec![Prompt::Text(due.chars().map(Output::char).collect())],
-            left_out: Vec::new(),
-        });
+        session.start(drill(flow, due));
         let mut keystrokes = Vec::new();
         for (n, c) in struck.chars().enumerate() {
             let kind = EventKind::Key(KeyEvent::press(Stroke::char(c)));
@@ -301,6 +318,51 @@ mod tests {
         let plain = beneath(']');
         assert_eq!(slips(Flow::Stay, &format!("[{plain}"), "[]"), [Slip::HeldTooLate]);
         assert_eq!(slips(Flow::Stay, "Ab", "AB"), [Slip::HeldTooLate]);
+    }
+
+    /// The slips on tern-split with F13 as the marker of its symbols; the words
+    /// are keys, F13, and ^ for F13 coming up.
+    fn marked(due: &str, struck: &str) -> Vec<Slip> {
+        let mut layout = shipped::load("tern-split").unwrap();
+        let symbols = layout.layer_named("symbols").unwrap();
+        layout.layers[symbols.index()].marker = "F13".parse().ok();
+        let routes = RouteTable::build(&layout);
+        let mut session =
+            Session::new(Spec { routes: Arc::new(routes.clone()), level: Grant::default() });
+        session.start(drill(Flow::Stay, due));
+        let mut keystrokes = Vec::new();
+        for (n, word) in struck.split(' ').enumerate() {
+            let stroke = match word {
+                "F13" | "^" => Stroke::named(NamedKey::F13, Modifiers::empty()),
+                key => Stroke::char(key.chars().next().unwrap()),
+            };
+            let state = if word == "^" { KeyState::Release } else { KeyState::Press };
+            let kind = EventKind::Key(KeyEvent { stroke, state, batched: false });
+            for effect in session.apply(&Event { at: Micros::from_ms(200 * n as u64), kind }) {
+                if let Effect::Keystroke(keystroke) = effect {
+                    keystrokes.push(*keystroke);
+                }
+            }
+        }
+        let slips = Slips::new(&layout, &routes);
+        (0..keystrokes.len()).filter_map(|at| slips.classify(&keystrokes, at)).collect()
+    }
+
+    #[test]
+    fn a_marker_tells_for_sure_whether_the_layer_was_let_go() {
+        let plain = beneath('[');
+        // At the start of a run, where nothing but the marker tells.
+        assert_eq!(marked("a[", &format!("a F13 ^ {plain} F13 [")), [Slip::LetGoTooEarly]);
+        assert_eq!(marked("a[", &format!("a {plain} F13 [")), [Slip::WrongLayer]);
+        // Long before is not too early.
+        assert_eq!(marked("[a[", &format!("F13 [ ^ a {plain} F13 [")), [Slip::WrongLayer]);
+        // Within a run, with the layer still held, it can't have been let go.
+        let plain = beneath(']');
+        let run = |between: &str| format!("F13 [ ^ F13 [ {between}{plain} ]");
+        assert_eq!(marked("[[]", &run("")), [Slip::Other]);
+        assert_eq!(marked("[[]", &run("^ ")), [Slip::LetGoTooEarly]);
+        // A key that the layer beneath does not have there was not let go for.
+        assert_eq!(marked("a[", "a F13 ^ z F13 ["), slips(Flow::Stay, "a[", "az["));
     }
 
     #[test]

@@ -53,6 +53,7 @@ impl Host {
                 let own = Modifiers::of_key(named).unwrap_or_default();
                 Some(HostKey { position, modifiers: stroke.modifiers - own })
             }
+            StrokeKey::Level5Shift => None,
             StrokeKey::Char(c) => {
                 if let Some(position) = stroke.base.and_then(|base| self.places.get(&base)) {
                     return Some(HostKey { position: *position, modifiers: stroke.modifiers });

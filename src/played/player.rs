@@ -3,7 +3,7 @@
 use super::host::Host;
 use super::stand_in::StandIns;
 use super::tap_hold::{Decided, TapHold, TwoRoles};
-use crate::keyboard::{ChordKey, Modifiers, NamedKey, Output};
+use crate::keyboard::{ChordKey, Marker, Modifiers, NamedKey, Output};
 use crate::layout::walk::{Walk, WalkState, given};
 use crate::layout::{Access, AccessKind, Assignment, LayerId, Layout, Target};
 use crate::session::{Event, EventKind, Granted, KeyEvent, KeyState, Level, Stroke, StrokeKey};
@@ -226,6 +226,7 @@ impl Player {
         out: &mut Vec<KeyEvent>,
     ) {
         let mut walk = Walk::under_hands(layout, std::mem::take(&mut self.state));
+        let before = marked(layout, &walk);
         match *decided {
             Decided::Down(index) | Decided::Tap(index) => {
                 if walk.access_at(index).is_some()
@@ -263,6 +264,7 @@ impl Player {
                 }));
             }
         }
+        send_markers(&before, &marked(layout, &walk), out);
         self.state = walk.into_state();
     }
 
@@ -273,6 +275,7 @@ impl Player {
         }
         let layout = Arc::clone(&self.layout);
         let mut walk = Walk::under_hands(&layout, std::mem::take(&mut self.state));
+        let marks = marked(&layout, &walk);
         let named = key.stroke.plain_key();
         if let Some(layer) = named.and_then(|named| self.stand_ins.struck.get(&named)) {
             let target = Target::Layer(*layer);
@@ -286,6 +289,7 @@ impl Player {
             if let Some(kind) = kind {
                 walk.activate(Access { kind, target });
             }
+            send_markers(&marks, &marked(&layout, &walk), out);
             self.state = walk.into_state();
             return;
         }
@@ -323,7 +327,36 @@ impl Player {
         } else if escape {
             out.push(key.clone());
         }
+        send_markers(&marks, &marked(&layout, &walk), out);
         self.state = walk.into_state();
+    }
+}
+
+/// The markers of the layout, each with how its layer is active.
+fn marked(layout: &Layout, walk: &Walk<'_>) -> Vec<(Marker, Option<AccessKind>)> {
+    layout
+        .layers()
+        .filter_map(|(id, layer)| Some((layer.marker?, walk.active_by(Target::Layer(id)))))
+        .collect()
+}
+
+/// Sends the markers of the layers that opened or closed: down while a layer is
+/// held, down and up where it is latched or locked.
+fn send_markers(
+    before: &[(Marker, Option<AccessKind>)],
+    after: &[(Marker, Option<AccessKind>)],
+    out: &mut Vec<KeyEvent>,
+) {
+    for ((marker, was), (_, is)) in before.iter().zip(after) {
+        let event = |state| KeyEvent { stroke: Stroke::of_marker(*marker), state, batched: false };
+        let (was_held, is_held) = (*was == Some(AccessKind::Hold), *is == Some(AccessKind::Hold));
+        if was_held && !is_held {
+            out.push(event(KeyState::Release));
+        } else if is_held && !was_held {
+            out.push(event(KeyState::Press));
+        } else if is != was && is.is_some() {
+            out.extend([event(KeyState::Press), event(KeyState::Release)]);
+        }
     }
 }
 

@@ -23,7 +23,7 @@ use crate::model::switch::Told;
 use crate::practice;
 use crate::session::{Change, Spread};
 use crate::store::{
-    DATABASE, Days, Figures, ItemName, Places, PracticeDay, Step, Store, StoreError,
+    DATABASE, Days, Figures, ItemName, Parts, Places, PracticeDay, Step, Store, StoreError,
     journals_waiting,
 };
 use crate::units::Micros;
@@ -179,6 +179,9 @@ pub struct SwitchProgress {
     pub all: Figures,
     /// What it costs, by the model, lately; none where there is none.
     pub told: Option<Told>,
+    /// Its two parts in the last 14 days; none where no marker key told them
+    /// apart.
+    pub parts: Option<Parts>,
 }
 
 impl Progress {
@@ -263,14 +266,18 @@ impl Progress {
             })
             .collect();
 
+        let mut parts = store.switch_parts(name, lately)?;
         let mut switches: Vec<SwitchProgress> = store
             .switch_figures(name, days)?
             .into_iter()
             .filter(|((from, to), _)| wanted(from) || wanted(to))
             .map(|((from, to), all)| {
+                let pair = (from, to);
+                let parts = parts.remove(&pair);
+                let (from, to) = pair;
                 let ids = layout.layer_named(&from).zip(layout.layer_named(&to));
                 let told = ids.and_then(|pair| findings.switches.get(&pair)).map(|s| s.told);
-                SwitchProgress { from, to, all, told }
+                SwitchProgress { from, to, all, told, parts }
             })
             .collect();
         switches.sort_by_key(|s| (place(&order, &s.from), place(&order, &s.to)));

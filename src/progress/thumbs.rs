@@ -331,6 +331,7 @@ mod tests {
             to: to.to_owned(),
             all: figures(n, 200),
             told: None,
+            parts: None,
         };
         let symbols = items[3].name.layer.as_str();
         let switches = [switch("base", symbols, 12), switch(symbols, symbols, 18)];

@@ -160,6 +160,9 @@ pub struct Judged<'a> {
     got: String,
     verdict: &'static str,
     latency_us: Option<u64>,
+    /// Of the latency, the time to the marker of the layer, where one came.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reach_us: Option<u64>,
     /// True where the latency feeds the estimates.
     timed: bool,
     layer: &'a str,
@@ -319,6 +322,7 @@ pub fn judgement<'a>(keystroke: &Keystroke, layout: &'a Layout) -> Line<'a> {
         got: keystroke.got.to_string(),
         verdict: keystroke.verdict.word(),
         latency_us: keystroke.latency.map(|l| l.0),
+        reach_us: keystroke.reach.map(|reach| reach.0),
         timed: keystroke.timed().is_some(),
         layer: name(layout, keystroke.layer),
         previous_layer: name(layout, keystroke.previous_layer),

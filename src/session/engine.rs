@@ -1,13 +1,14 @@
 //! The engine: `apply` an event, get effects.
 
 use super::line::Change;
+use super::marks::{DueMarker, Marks, Press};
 use super::work::{Striking, Work};
 use super::{
-    Counts, DrillResult, Due, Edited, Editing, Effect, Event, EventKind, Flags, KeyEvent, KeyState,
-    Keystroke, Level, Line, Stroke, StrokeKey, Tally, Verdict,
+    Counts, DrillResult, Due, Edited, Editing, Effect, Event, EventKind, Flags, Granted, KeyEvent,
+    KeyState, Keystroke, Level, Line, Stroke, StrokeKey, Tally, Verdict,
 };
 use crate::drill::{Drill, Flow, Prompt, Way};
-use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
+use crate::keyboard::{Chord, ChordKey, Marker, Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Route, RouteTable};
 use crate::units::Micros;
 use std::sync::Arc;
@@ -74,6 +75,7 @@ pub struct Session {
     recent: Vec<Micros>,
     recent_next: usize,
     down: Vec<(StrokeKey, u32, Micros)>,
+    marks: Marks,
     escapes: Vec<(Micros, KeyEvent)>,
 }
 
@@ -89,6 +91,7 @@ impl Session {
             recent: Vec::new(),
             recent_next: 0,
             down: Vec::new(),
+            marks: Marks::default(),
             escapes: Vec::new(),
         }
     }
@@ -98,6 +101,7 @@ impl Session {
     pub fn start(&mut self, drill: Drill) {
         self.escapes.clear();
         self.down.clear();
+        self.marks.forget();
         self.last_press = None;
         let now = self.now;
         let first = drill.prompts.first();
@@ -241,6 +245,19 @@ impl Session {
             EventKind::Key(key) => {
                 let mut key = key.clone();
                 key.batched |= disordered;
+                if let Some(marker) = self.marker_of(&key.stroke) {
+                    match key.state {
+                        KeyState::Press => self.marks.press(marker, now, key.batched),
+                        KeyState::Release => self.marks.release(marker, key.batched),
+                        KeyState::Repeat => self.marks.repeat(marker, key.batched),
+                    }
+                    return effects;
+                }
+                // The time since the press before is known where that of the
+                // marker is.
+                if self.marks.other(key.batched) && !disordered {
+                    key.batched = false;
+                }
                 match key.state {
                     KeyState::Press => self.press(now, key, &mut effects),
                     KeyState::Release => self.release(now, &key, &mut effects),
@@ -253,6 +270,7 @@ impl Session {
             | EventKind::Paste(_) => {
                 self.last_press = None;
                 self.down.clear();
+                self.marks.forget();
                 // Who looks elsewhere is not looking for the answer.
                 let since = (event.kind != EventKind::FocusLost).then_some(now);
                 if let Some(striking) = self.striking() {
@@ -268,6 +286,20 @@ impl Session {
             }
         }
         effects
+    }
+
+    /// The marker of some layer of the layout, where `stroke` is one.
+    fn marker_of(&self, stroke: &Stroke) -> Option<Marker> {
+        let routes = &self.spec.routes;
+        if let Some(marker) = stroke.marker() {
+            return routes.sends(marker).then_some(marker);
+        }
+        if matches!(self.spec.level, Level::Enhanced(_)) {
+            return None;
+        }
+        let marker = stroke.plain_marker().filter(|marker| routes.sends(*marker))?;
+        let due = self.due().is_some_and(|due| due.output == stroke.output());
+        (!due).then_some(marker)
     }
 
     fn press(&mut self, at: Micros, key: KeyEvent, effects: &mut Vec<Effect>) {
@@ -381,6 +413,7 @@ impl Session {
             return self.judge_edit(at, key, effects);
         }
         let Some(due) = self.due() else { return };
+        let due_marker = DueMarker::of(&self.spec.routes, self.due_route());
         let bound = self.pause_bound();
         let Some((at, got)) = self.gather(at, key.stroke.output(), &due.output) else { return };
         let exact = got == due.output;
@@ -389,6 +422,10 @@ impl Session {
             Some(before) if !key.batched => Some(at.since(before)),
             _ => None,
         };
+        let tells_up = self.spec.level.granted().contains(Granted::EVENT_TYPES);
+        let before = self.last_press.filter(|_| latency.is_some());
+        let press = Press { due: due_marker, before, at, hit, tells_up };
+        let (mut reach, marks) = self.marks.seen(&press);
         let backspace = Output::Key(NamedKey::Backspace);
         let backspace_route = self.spec.routes.preferred(&backspace);
         let backspace_due = Due::new(backspace, backspace_route);
@@ -397,7 +434,7 @@ impl Session {
         let Some(line) = run.work.line_mut() else { return };
         let place = line.place();
 
-        let mut flags = Flags::empty();
+        let mut flags = marks;
         flags.set(Flags::FIRST, line.untouched());
         flags.set(Flags::RETRY, line.was_missed(place));
         flags.set(Flags::AFTER_ERROR, run.after_error > 0);
@@ -415,7 +452,14 @@ impl Session {
             Change::Stand | Change::Wait => Verdict::Miss,
             Change::TakeBack => Verdict::Repair,
         };
-        let due = if verdict == Verdict::Repair { backspace_due } else { due };
+        let due = if verdict == Verdict::Repair {
+            // The markers were asked about what was due before it.
+            reach = None;
+            flags.remove(marks);
+            backspace_due
+        } else {
+            due
+        };
         flags.set(Flags::SWITCH, due.layer != run.layer_before);
         run.after_error = match verdict {
             Verdict::Hit => run.after_error.saturating_sub(1),
@@ -433,6 +477,7 @@ impl Session {
             got,
             verdict,
             latency,
+            reach,
             down: None,
             layer: due.layer,
             previous_layer: run.layer_before,
@@ -440,6 +485,7 @@ impl Session {
             finger: due.finger,
             flags,
         };
+        self.marks.judged(due_marker, flags);
         let worked = match latency {
             // To look for what one has to remember is what is practised.
             Some(latency) if recall.is_some() => latency.min(SHOW_AFTER),
@@ -465,6 +511,8 @@ impl Session {
             _ => None,
         };
         let (level, interrupted) = (self.spec.level, self.last_press.is_none());
+        let tells_up = level.granted().contains(Granted::EVENT_TYPES);
+        let before = self.last_press.filter(|_| latency.is_some());
         let Some(run) = &mut self.run else { return };
         let Some(editing) = run.work.editing_mut() else { return };
         let mut flags = Flags::empty();
@@ -481,9 +529,15 @@ impl Session {
         let known = editing.shown();
         let judged = editing.strike(&got, level, interval, at);
         let shown = (editing.shown() && !known).then(|| Effect::Shown { place: editing.keys() });
-        let due = Due::new(judged.expected.clone(), self.spec.routes.to(&judged.expected));
+        let route = self.spec.routes.to(&judged.expected);
+        let due_marker = DueMarker::of(&self.spec.routes, route);
+        let due = Due::new(judged.expected.clone(), route);
+        let hit = judged.verdict == Verdict::Hit;
+        let press = Press { due: due_marker, before, at, hit, tells_up };
+        let (reach, marks) = self.marks.seen(&press);
+        flags |= marks;
         flags.set(Flags::DETOUR, judged.detour);
-        flags.set(Flags::AMBIGUOUS, judged.verdict == Verdict::Hit && due.output != got);
+        flags.set(Flags::AMBIGUOUS, hit && due.output != got);
         flags.set(Flags::SWITCH, due.layer != run.layer_before);
         run.after_error = match judged.verdict {
             Verdict::Hit => run.after_error.saturating_sub(1),
@@ -498,6 +552,7 @@ impl Session {
             got,
             verdict: judged.verdict,
             latency,
+            reach,
             down: None,
             layer: due.layer,
             previous_layer: run.layer_before,
@@ -505,6 +560,7 @@ impl Session {
             finger: due.finger,
             flags,
         };
+        self.marks.judged(due_marker, flags);
         let worked = if flags.contains(Flags::FIRST) { Micros::ZERO } else { interval };
         self.keep(keystroke, key.stroke.key, worked, effects);
         effects.extend(shown);

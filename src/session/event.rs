@@ -1,6 +1,6 @@
 //! What reaches the engine: timed events, from a terminal or a script.
 
-use crate::keyboard::{Chord, ChordKey, Modifiers, NamedKey, Output};
+use crate::keyboard::{Chord, ChordKey, Marker, Modifiers, NamedKey, Output};
 use crate::units::Micros;
 
 /// The key of a stroke.
@@ -11,6 +11,8 @@ pub enum StrokeKey {
     Char(char),
     /// A named key.
     Named(NamedKey),
+    /// The level-5 shift of the system, for which W3C has no name.
+    Level5Shift,
 }
 
 /// What one key event says.
@@ -38,6 +40,15 @@ impl Stroke {
         Self { key: StrokeKey::Named(key), modifiers, text: None, base: None }
     }
 
+    /// A marker key.
+    pub fn of_marker(marker: Marker) -> Self {
+        let key = match marker {
+            Marker::Key(key) => StrokeKey::Named(key),
+            Marker::Level5Shift => StrokeKey::Level5Shift,
+        };
+        Self { key, modifiers: Modifiers::empty(), text: None, base: None }
+    }
+
     /// What the host receives by this stroke.
     ///
     /// Text wins where neither Ctrl, Alt nor Meta is held. A character with
@@ -47,6 +58,8 @@ impl Stroke {
             self.modifiers.intersects(Modifiers::CTRL | Modifiers::ALT | Modifiers::META);
         match self.key {
             StrokeKey::Named(key) => Output::of_key(key, self.modifiers),
+            // It has no name of its own; of those that there are this is next.
+            StrokeKey::Level5Shift => Output::Key(NamedKey::AltGraph),
             StrokeKey::Char(c) if !commanding => match &self.text {
                 Some(text) if !text.is_empty() => Output::Text(text.clone()),
                 _ if self.modifiers.contains(Modifiers::SHIFT) => {
@@ -72,7 +85,11 @@ impl Stroke {
     /// True for keys that are never an answer: modifiers and locks alone, and
     /// the function keys that a keyboard may send when a layer is accessed.
     pub fn is_silent(&self) -> bool {
-        let StrokeKey::Named(key) = self.key else { return false };
+        let key = match self.key {
+            StrokeKey::Named(key) => key,
+            StrokeKey::Level5Shift => return true,
+            StrokeKey::Char(_) => return false,
+        };
         Modifiers::of_key(key).is_some()
             || matches!(
                 key,
@@ -83,6 +100,26 @@ impl Stroke {
                     | NamedKey::Fn
             )
             || (NamedKey::F13..=NamedKey::F24).contains(&key)
+    }
+
+    /// The marker key that this is, whatever is held with it.
+    pub fn marker(&self) -> Option<Marker> {
+        match self.key {
+            StrokeKey::Named(key) => Marker::of_key(key),
+            StrokeKey::Level5Shift => Some(Marker::Level5Shift),
+            StrokeKey::Char(_) => None,
+        }
+    }
+
+    /// The marker key that this may be in a plain terminal, which sends F13 to
+    /// F24 as Shift with F1 to F12 (source: xterm's control sequences).
+    pub fn plain_marker(&self) -> Option<Marker> {
+        let StrokeKey::Named(key) = self.key else { return None };
+        if self.modifiers != Modifiers::SHIFT {
+            return None;
+        }
+        let number = (1..=12).find(|number| NamedKey::function(*number) == Some(key))?;
+        NamedKey::function(number + 12).and_then(Marker::of_key)
     }
 
     /// The named key, if this is one without modifiers.

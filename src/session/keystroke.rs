@@ -61,6 +61,14 @@ bitflags::bitflags! {
         /// A key of an editing task that did not bring the goal nearer, and did
         /// no harm.
         const DETOUR = 1 << 10;
+        /// The marker of the due layer was down: the layer was held.
+        const LAYER_HELD = 1 << 11;
+        /// A hit after the marker of the due layer had come and gone: the layer
+        /// was latched.
+        const LAYER_LATCHED = 1 << 12;
+        /// A miss after the marker of the due layer, which has to be held, came
+        /// up: the layer was let go too early.
+        const LAYER_LET_GO = 1 << 13;
 
         /// Any of the circumstances that make a latency worthless.
         const UNTIMED = Self::FIRST.bits() | Self::RETRY.bits() | Self::AFTER_ERROR.bits()
@@ -98,6 +106,10 @@ pub struct Keystroke {
     /// Time since the previous judged press; none for the first of a session,
     /// after an interruption, and in a batch.
     pub latency: Option<Micros>,
+    /// Of the latency, the time from the previous judged press to the marker of
+    /// the due layer: the reach to the access key; never more than the latency.
+    /// None where the layer has no marker or it was not pressed in between.
+    pub reach: Option<Micros>,
     /// How long the key stayed down, where the terminal reports releases.
     pub down: Option<Micros>,
     /// The layer of what was due, by the route that it has in its line.
@@ -119,6 +131,13 @@ impl Keystroke {
     /// exclusions used for large transcription data).
     pub fn timed(&self) -> Option<Micros> {
         timed(self.verdict, self.flags, self.latency)
+    }
+
+    /// The latency in two: the reach to the access key, and the strike from
+    /// there to the key. None where the two can't be told apart.
+    pub fn parts(&self) -> Option<(Micros, Micros)> {
+        let (reach, latency) = (self.reach?, self.latency?);
+        Some((reach, latency.since(reach)))
     }
 }
 

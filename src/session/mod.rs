@@ -7,6 +7,7 @@ mod event;
 mod keystroke;
 mod level;
 mod line;
+mod marks;
 pub mod metrics;
 mod passage;
 mod tally;

@@ -206,8 +206,8 @@ pub(super) fn insert_rows(
     let mut insert = tx.prepare_cached(
         "INSERT INTO keystrokes (drill_id, seq, prompt, place, at_us, expected_id, \
          got_id, verdict_code, latency_us, down_us, layer, previous_layer, position_code, \
-         finger_code, flag_bits) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
+         finger_code, flag_bits, reach_us) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)",
     )?;
     for row in rows {
         let expected_id = outputs.id(tx, &row.expected)?;
@@ -228,6 +228,7 @@ pub(super) fn insert_rows(
             row.position_code,
             row.finger_code,
             row.flag_bits,
+            row.reach_us.map(int),
         ])?;
     }
     Ok(())

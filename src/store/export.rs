@@ -117,6 +117,7 @@ const KEYSTROKES: &[Column] = &[
     ("position", "k.position_code", Form::Position),
     ("finger", "k.finger_code", Form::Finger),
     ("flags", "k.flag_bits", Form::Flags),
+    ("reach_us", "k.reach_us", Form::Plain),
 ];
 
 impl Table {

@@ -18,6 +18,7 @@ mod past;
 mod paths;
 mod query;
 mod ranges;
+mod reach;
 mod recall;
 mod record;
 mod rollup;
@@ -41,6 +42,7 @@ pub use past::{PastDrill, PastSession};
 pub use paths::{NoHome, Places, data_dir};
 pub use query::{Before, ItemResult, LayerResult, SwitchResult, Totals};
 pub use ranges::{Days, Figures, ItemName, PracticeDay, Step};
+pub use reach::Parts;
 pub use record::{
     DrillEnd, DrillStart, Ended, LayerRecord, LayoutRecord, SessionStart, Span, TextCounts, Uid,
 };

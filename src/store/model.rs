@@ -237,8 +237,8 @@ impl Store {
     ) -> Sql<Vec<Keystroke>> {
         let mut statement = self.connection.prepare_cached(
             "SELECT seq, prompt, place, at_us, expected_id, got_id, verdict_code, latency_us, \
-             down_us, layer, previous_layer, position_code, finger_code, flag_bits \
-             FROM keystrokes k WHERE drill_id = ?1 AND NOT EXISTS (SELECT 1 \
+             down_us, layer, previous_layer, position_code, finger_code, flag_bits, \
+             reach_us FROM keystrokes k WHERE drill_id = ?1 AND NOT EXISTS (SELECT 1 \
              FROM temp.changed_items c WHERE c.layout_id = ?2 AND c.layer = k.layer \
              AND c.position_code = k.position_code AND c.output_id = k.expected_id) \
              ORDER BY seq",
@@ -261,6 +261,7 @@ impl Store {
                 got,
                 verdict,
                 latency: micros(row.get(7)?),
+                reach: micros(row.get(14)?),
                 down: micros(row.get(8)?),
                 layer: LayerId(row.get(9)?),
                 previous_layer: LayerId(row.get(10)?),

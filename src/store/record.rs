@@ -294,6 +294,7 @@ pub(super) struct Row {
     pub got: String,
     pub verdict_code: u8,
     pub latency_us: Option<u64>,
+    pub reach_us: Option<u64>,
     pub down_us: Option<u64>,
     pub layer: u8,
     pub previous_layer: u8,
@@ -302,8 +303,26 @@ pub(super) struct Row {
     pub flag_bits: u16,
 }
 
-type RowTuple =
-    (u32, u16, u16, u64, String, String, u8, Option<u64>, Option<u64>, u8, u8, u16, u8, u16);
+/// The reach stands last, and is left out where there is none: journals of
+/// before it was kept have none.
+#[derive(Serialize, Deserialize)]
+struct RowTuple(
+    u32,
+    u16,
+    u16,
+    u64,
+    String,
+    String,
+    u8,
+    Option<u64>,
+    Option<u64>,
+    u8,
+    u8,
+    u16,
+    u8,
+    u16,
+    #[serde(default, skip_serializing_if = "Option::is_none")] Option<u64>,
+);
 
 impl From<RowTuple> for Row {
     fn from(t: RowTuple) -> Self {
@@ -322,13 +341,14 @@ impl From<RowTuple> for Row {
             position_code: t.11,
             finger_code: t.12,
             flag_bits: t.13,
+            reach_us: t.14,
         }
     }
 }
 
 impl From<Row> for RowTuple {
     fn from(r: Row) -> Self {
-        (
+        Self(
             r.seq,
             r.prompt,
             r.place,
@@ -343,6 +363,7 @@ impl From<Row> for RowTuple {
             r.position_code,
             r.finger_code,
             r.flag_bits,
+            r.reach_us,
         )
     }
 }
@@ -359,6 +380,7 @@ impl Row {
             got: keystroke.got.to_string(),
             verdict_code: verdict_code(keystroke.verdict),
             latency_us: keystroke.latency.map(|latency| latency.0),
+            reach_us: keystroke.reach.map(|reach| reach.0),
             down_us: keystroke.down.map(|down| down.0),
             layer: keystroke.layer.0,
             previous_layer: keystroke.previous_layer.0,
@@ -476,6 +498,20 @@ mod tests {
         for verdict in [Verdict::Hit, Verdict::Miss, Verdict::Repair] {
             assert_eq!(verdict_of(verdict_code(verdict)), Some(verdict));
         }
+    }
+
+    #[test]
+    fn journals_of_before_the_reach_was_kept_are_read() {
+        let old = r#"[3,0,3,480000,"[","[",0,240000,null,1,0,780,9,64]"#;
+        let row: Row = serde_json::from_str(old).unwrap();
+        assert_eq!((row.latency_us, row.flag_bits, row.reach_us), (Some(240_000), 64, None));
+        // Without a marker a line is what it always was.
+        assert_eq!(serde_json::to_string(&row).unwrap(), old);
+        let marked = Row { reach_us: Some(170_000), ..row };
+        let new = serde_json::to_string(&marked).unwrap();
+        assert_eq!(new, old.replace(",64]", ",64,170000]"));
+        assert_eq!(serde_json::from_str::<Row>(&new).unwrap(), marked);
+        assert!(serde_json::from_str::<Row>("[3,0,3,480000]").is_err());
     }
 
     #[test]

@@ -31,6 +31,7 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { sql: include_str!("migrations/003_item_courses.sql"), then: Some(course::fill) },
     Migration::sql(include_str!("migrations/004_models_and_wishes.sql")),
     Migration::sql(include_str!("migrations/005_recall_answers.sql")),
+    Migration::sql(include_str!("migrations/006_reach.sql")),
 ];
 
 /// The newest schema that this program knows.

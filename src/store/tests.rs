@@ -14,6 +14,7 @@ use tempfile::TempDir;
 
 mod answers;
 mod courses;
+mod markers;
 mod trouble;
 mod versions;
 
@@ -85,6 +86,7 @@ fn strokes(seed: u64, n: u32) -> Vec<Keystroke> {
                 expected,
                 verdict,
                 latency: (seq > 0).then_some(latency),
+                reach: None,
                 down: None,
                 layer,
                 previous_layer,

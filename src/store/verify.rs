@@ -344,6 +344,7 @@ fn each_keystroke(
             got: String::new(),
             verdict_code: row.get(5)?,
             latency_us: row.get::<_, Option<i64>>(6)?.map(i64::cast_unsigned),
+            reach_us: None,
             down_us: None,
             layer: row.get(7)?,
             previous_layer: row.get(8)?,

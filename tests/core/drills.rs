@@ -404,6 +404,7 @@ fn random_layout() -> impl Strategy<Value = Layout> {
                     name: format!("sheet{n}"),
                     cluster: if n == 0 { Cluster::Base } else { Cluster::ALL[cluster] },
                     sign: n.to_string(),
+                    marker: None,
                     keys,
                 }
             })

@@ -21,6 +21,9 @@ use std::sync::Arc;
 struct Scenario {
     about: String,
     layout: Option<String>,
+    /// Numbers of layers with their marker keys.
+    #[serde(default)]
+    markers: Vec<(u8, String)>,
     /// Numbers of the layers that the drill practises.
     #[serde(default)]
     practises: Vec<u8>,
@@ -91,6 +94,8 @@ struct Expect {
     latencies_ms: Option<Vec<i64>>,
     flags: Option<Vec<String>>,
     layers: Option<Vec<u8>>,
+    /// The reach to the access key; -1 where none was told.
+    reaches_ms: Option<Vec<i64>>,
     downs_ms: Option<Vec<u64>>,
     /// C, INF, IF, F.
     counts: Option<[u32; 4]>,
@@ -152,9 +157,12 @@ fn drill(flow: Flow, layers: Vec<LayerId>, lines: Vec<Vec<Output>>) -> Drill {
     }
 }
 
-fn session(layout: Option<&str>, drill: &Drill) -> Session {
+fn session(layout: Option<&str>, markers: &[(u8, String)], drill: &Drill) -> Session {
     let routes = layout.map_or_else(RouteTable::default, |name| {
-        let layout = shipped::load(name).unwrap_or_else(|| panic!("no layout {name}"));
+        let mut layout = shipped::load(name).unwrap_or_else(|| panic!("no layout {name}"));
+        for (layer, marker) in markers {
+            layout.layers[usize::from(*layer)].marker = Some(marker.parse().unwrap());
+        }
         let mut routes = RouteTable::build(&layout);
         routes.add_chords(&layout, drill.prompts.iter().flat_map(Prompt::keys));
         routes
@@ -234,7 +242,7 @@ fn scenarios() {
         drill.prompts.extend(scenario.edits.iter().map(|task| task.prompt(layout.unwrap())));
         let pars: Vec<u32> =
             drill.prompts.iter().filter_map(Prompt::edit).map(|edit| edit.par() as u32).collect();
-        let mut session = session(scenario.layout.as_deref(), &drill);
+        let mut session = session(layout, &scenario.markers, &drill);
         session.start(drill);
         let events: Vec<Event> =
             scenario.events.iter().map(|(at, word)| event(Micros::from_ms(*at), word)).collect();
@@ -259,6 +267,14 @@ fn scenarios() {
         if let Some(layers) = expect.layers {
             let got: Vec<_> = seen.keystrokes.iter().map(|k| k.layer.0).collect();
             assert_eq!(got, layers, "{what}");
+        }
+        if let Some(reaches) = expect.reaches_ms {
+            let got: Vec<_> = seen
+                .keystrokes
+                .iter()
+                .map(|k| k.reach.map_or(-1, |r| i64::try_from(r.0 / 1000).unwrap()))
+                .collect();
+            assert_eq!(got, reaches, "{what}");
         }
         if let Some(downs) = expect.downs_ms {
             let got: Vec<_> = seen.downs.iter().map(|d| d.0 / 1000).collect();
@@ -358,10 +374,10 @@ proptest! {
     /// taken in two parts; and the tally is a fold over the keystrokes.
     #[test]
     fn replay_gives_the_same(drill in any_drill(), events in any_events(), cut in 0_usize..80) {
-        let mut first = session(None, &drill);
+        let mut first = session(None, &[], &drill);
         first.start(drill.clone());
         let live = play(&mut first, &events);
-        let mut second = session(None, &drill);
+        let mut second = session(None, &[], &drill);
         second.start(drill.clone());
         let (head, tail) = events.split_at(cut.min(events.len()));
         let mut keystrokes = play(&mut second, head).keystrokes;
@@ -377,7 +393,7 @@ proptest! {
     /// Typing what is due always ends a drill, whatever was struck before.
     #[test]
     fn what_is_due_leads_to_the_end(drill in any_drill(), events in any_events()) {
-        let mut session = session(None, &drill);
+        let mut session = session(None, &[], &drill);
         session.start(drill);
         play(&mut session, &events);
         let mut at = 100_000;

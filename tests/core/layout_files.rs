@@ -1,6 +1,6 @@
 //! Layout files: what is written reads back, what is wrong is told.
 
-use etude::keyboard::{Chord, ChordKey, Digit, Finger, Hand, Modifiers, NamedKey, Output};
+use etude::keyboard::{Chord, ChordKey, Digit, Finger, Hand, Marker, Modifiers, NamedKey, Output};
 use etude::layout::{
     Access, AccessKind, Action, Assignment, Cluster, Layer, LayerId, Layout, ShiftTable, Target,
     file, shipped, token,
@@ -90,6 +90,10 @@ fn finger() -> impl Strategy<Value = Finger> {
         .prop_map(|(left, digit)| Finger::new(if left { Hand::Left } else { Hand::Right }, digit))
 }
 
+fn marker() -> impl Strategy<Value = Option<Marker>> {
+    prop::option::of(prop::sample::select(Marker::all().collect::<Vec<_>>()))
+}
+
 fn layout() -> impl Strategy<Value = Layout> {
     let boards: Vec<&str> = shipped::board_names().collect();
     let heads = prop::collection::btree_map(name(), 0..Cluster::ALL.len(), 1..4);
@@ -112,7 +116,7 @@ fn layout() -> impl Strategy<Value = Layout> {
             prop::collection::btree_map(0..keys, finger(), 0..4),
             prop::collection::btree_map(output(), places, 0..4),
             (any::<bool>(), prop::collection::btree_map(printable(), printable(), 0..4)),
-            (name(), "\\PC{0,20}", prop::option::of(name())),
+            (name(), "\\PC{0,20}", prop::option::of(name()), marker()),
             prop::collection::vec("( ?[!-~][ -~]{0,20}[!-~]|)", 0..4),
         )
             .prop_map(move |(sheets, fingers, prefer, shift, names, reasons)| {
@@ -124,10 +128,12 @@ fn layout() -> impl Strategy<Value = Layout> {
                         (board.sites[index].position, finger)
                     })
                     .collect();
+                let marker = names.3;
                 let layers = heads.iter().zip(sheets).enumerate().map(|(n, (head, keys))| Layer {
                     name: head.0.clone(),
                     cluster: Cluster::ALL[*head.1],
                     sign: ["B", "海", "#2", "'"][n].to_owned(),
+                    marker: marker.filter(|_| n > 0),
                     keys,
                 });
                 let places = prefer.into_iter().map(|(output, (layer, index))| {
@@ -283,6 +289,9 @@ fn errors_name_place_token_and_nearest_word() {
         ("a bad cluster", "cluster = \"base\"", "cluster = \"bass\""),
         ("a sign too wide", "cluster = \"base\"", "sign = \"SYM\""),
         ("a sign twice", "cluster = \"base\"", "sign = \"S\""),
+        ("a marker that types", "name = \"symbols\"", "name = \"symbols\"\nmarker = \"F12\""),
+        ("a marker on the base", "cluster = \"base\"", "marker = \"F13\""),
+        ("a marker that is no text", "name = \"symbols\"", "name = \"symbols\"\nmarker = 13"),
         ("a finger elsewhere", "C05 = \"L3\"", "C25 = \"L3\""),
         ("no finger", "C05 = \"L3\"", "C05 = \"L9\""),
         ("a bad chord", "\"Ctrl+C\"", "\"Crtl+C\""),

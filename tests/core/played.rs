@@ -1,7 +1,7 @@
 //! Whatever a layout can give, its routes give when Etude plays them.
 
 use etude::keyboard::{Modifiers, NamedKey, Output, Position};
-use etude::layout::{AccessKind, Route, RouteTable, Target, shipped};
+use etude::layout::{AccessKind, Layout, Route, RouteTable, Target, shipped};
 use etude::played::{Host, Player, StandIn, StandIns, Way, played, stand_ins};
 use etude::session::{Event, EventKind, Granted, KeyEvent, KeyState, Level, Stroke};
 use etude::units::Micros;
@@ -15,19 +15,25 @@ struct Hands {
     positions: Vec<Position>,
     now: Micros,
     came: Vec<Output>,
+    /// What came up.
+    up: Vec<Output>,
 }
 
 impl Hands {
     fn new(layout: &str, wishes: &[&str], level: Level) -> Self {
+        Self::on(&shipped::load(layout).unwrap(), wishes, level)
+    }
+
+    fn on(layout: &Layout, wishes: &[&str], level: Level) -> Self {
         let plain = shipped::load("plain-ansi").unwrap();
         let host = Host::new(&plain);
-        let layout = Arc::new(played(&shipped::load(layout).unwrap()));
+        let layout = Arc::new(played(layout));
         let wishes: Vec<StandIn> = wishes.iter().map(|wish| wish.parse().unwrap()).collect();
         let all = stand_ins(&layout, &host, &plain, &wishes).unwrap();
         let positions = layout.board.sites.iter().map(|site| site.position).collect();
         let player = Player::new(layout, host.clone(), all.clone(), level);
         let now = Micros::ZERO;
-        Self { player, host, stand_ins: all, positions, now, came: Vec::new() }
+        Self { player, host, stand_ins: all, positions, now, came: Vec::new(), up: Vec::new() }
     }
 
     /// The stroke of the plain key that stands for the layout's `position`.
@@ -49,10 +55,11 @@ impl Hands {
         self.now = self.now + Micros::from_ms(20);
         let kind = EventKind::Key(KeyEvent { stroke: stroke.clone(), state, batched: false });
         for event in self.player.play(&Event { at: self.now, kind }) {
-            if let EventKind::Key(key) = event.kind
-                && key.state == KeyState::Press
-            {
-                self.came.push(key.stroke.output());
+            let EventKind::Key(key) = event.kind else { continue };
+            match key.state {
+                KeyState::Press => self.came.push(key.stroke.output()),
+                KeyState::Release => self.up.push(key.stroke.output()),
+                KeyState::Repeat => {}
             }
         }
     }
@@ -192,4 +199,25 @@ proptest! {
         let came: String = hands.came.iter().filter_map(Output::as_char).collect();
         prop_assert_eq!(came, typed);
     }
+}
+
+#[test]
+fn a_played_layer_sends_its_marker() {
+    let mut layout = shipped::load("tern-split").unwrap();
+    let symbols = layout.layer_named("symbols").unwrap();
+    layout.layers[symbols.index()].marker = "F13".parse().ok();
+    let table = RouteTable::build(&layout);
+    let marker = Output::Key(NamedKey::F13);
+    let brace = Output::char('{');
+    // Held: down before the key, up after it.
+    let mut hands = Hands::on(&layout, &[], all());
+    assert!(hands.play(table.preferred(&brace).unwrap()));
+    assert_eq!(hands.came, [marker.clone(), brace.clone()]);
+    assert_eq!(hands.up.last(), Some(&marker), "{:?}", hands.up);
+    // Opened by a key that can only be struck: down and up at once.
+    let mut hands = Hands::on(&layout, &[], Level::Plain);
+    let (key, _) = hands.stand_ins.struck.iter().find(|(_, layer)| **layer == symbols).unwrap();
+    let opener = Stroke::named(*key, Modifiers::empty());
+    hands.event(&opener, KeyState::Press);
+    assert_eq!((&hands.came, &hands.up), (&vec![marker.clone()], &vec![marker]));
 }

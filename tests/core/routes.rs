@@ -87,6 +87,7 @@ fn small(fingers: &[Finger], sheets: Vec<Vec<Assignment>>, pin: Option<(u8, u8)>
         name: format!("layer{number}"),
         cluster: Cluster::Other,
         sign: number.to_string(),
+        marker: None,
         keys,
     });
     let action = Action {

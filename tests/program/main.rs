@@ -12,6 +12,8 @@ mod editing;
 mod killed;
 mod layout_commands;
 #[cfg(unix)]
+mod markers;
+#[cfg(unix)]
 mod played;
 #[cfg(unix)]
 mod practice;

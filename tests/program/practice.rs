@@ -237,7 +237,7 @@ fn the_start_screen_leads_through_a_sitting_and_back() {
     // The first start shows the cautions.
     screen.wait_for_text("numbness");
     screen.send(b"\x1b[13u");
-    screen.wait_for_text("in turn");
+    screen.wait_for_text("today's plan");
     screen.send(b"?");
     screen.wait_for_text("Help");
     screen.send(b"\x1b[27u");

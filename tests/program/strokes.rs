@@ -65,6 +65,7 @@ pub fn stroke(seq: u32) -> Keystroke {
         got: Output::Text(if seq % 9 == 4 { "x" } else { due }.to_owned()),
         verdict: if seq % 9 == 4 { Verdict::Miss } else { Verdict::Hit },
         latency: (seq > 0).then_some(Micros(150_000 + u64::from(seq % 17) * 7_000)),
+        reach: None,
         down: seq.is_multiple_of(2).then_some(Micros(90_000)),
         layer: layer(seq),
         previous_layer,

@@ -170,6 +170,7 @@ fn unicode_key(fields: &Fields) -> Meaning {
             modifiers -= Modifiers::of_key(name).unwrap_or(Modifiers::empty());
             Stroke::named(name, modifiers)
         }
+        StrokeKey::Level5Shift => Stroke { key, modifiers, text: None, base: None },
     };
     Meaning::ExtendedKey(KeyEvent { stroke, state, batched: false })
 }

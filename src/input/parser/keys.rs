@@ -144,8 +144,9 @@ pub fn of_code(code: u32) -> Code {
         // Super on the one hand, Meta on the other: W3C calls both Meta.
         57444 | 57446 | 57450 | 57452 => NamedKey::Meta,
         57453 => NamedKey::AltGraph,
+        57454 => return Code::Key(StrokeKey::Level5Shift),
         _ => {
-            // The rest of the private range: Hyper, level-5 shift, F25 and up.
+            // The rest of the private range: Hyper, F25 and up.
             let private = (57344..=63743).contains(&code);
             return match char::from_u32(code) {
                 Some(c) if !c.is_control() && !private => Code::Key(StrokeKey::Char(c)),

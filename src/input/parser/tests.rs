@@ -39,6 +39,11 @@ fn stated(stroke: Stroke, state: KeyState) -> Parsed {
     Parsed::Key(KeyEvent { stroke, state, batched: false })
 }
 
+fn level5(state: KeyState) -> Parsed {
+    let key = StrokeKey::Level5Shift;
+    stated(Stroke { key, modifiers: NONE, text: None, base: None }, state)
+}
+
 fn full(c: char, modifiers: Modifiers, text: Option<&str>, base: Option<char>) -> Stroke {
     Stroke { key: StrokeKey::Char(c), modifiers, text: text.map(str::to_owned), base }
 }
@@ -134,7 +139,15 @@ fn table() -> Vec<(&'static [u8], Vec<Parsed>)> {
         (b"\x1b[57441;2u\x1b[57448;5u", vec![nk(Shift, NONE), nk(Control, NONE)]),
         (b"\x1b[57443;3:3u", vec![stated(Stroke::named(Alt, NONE), Release)]),
         (b"\x1b[57441;6u", vec![nk(Shift, CTRL)]),
-        (b"\x1b[57444;9u\x1b[57453u\x1b[57454u", vec![nk(Meta, NONE), nk(AltGraph, NONE)]),
+        (
+            b"\x1b[57444;9u\x1b[57453u\x1b[57454u",
+            vec![nk(Meta, NONE), nk(AltGraph, NONE), level5(Press)],
+        ),
+        (b"\x1b[57454;1:3u", vec![level5(Release)]),
+        (
+            b"\x1b[57376u\x1b[57387;1:3u",
+            vec![nk(F13, NONE), stated(Stroke::named(F24, NONE), Release)],
+        ),
         (
             b"\x1b[57358u\x1b[57363u\x1b[57439u",
             vec![nk(CapsLock, NONE), nk(ContextMenu, NONE), nk(AudioVolumeUp, NONE)],

@@ -5,6 +5,7 @@
 //! weight and a suggestion.
 
 mod advice;
+mod mark;
 mod place;
 mod reach;
 mod remark;
@@ -49,6 +50,8 @@ fn remarks(layout: &Layout, table: &RouteTable) -> Vec<Remark> {
     remarks.extend(reach::only_locked(layout, &states));
     remarks.extend(place::off_home(layout, table));
     remarks.extend(place::duplicates(layout));
+    remarks.extend(mark::shared(layout));
+    remarks.extend(mark::given_too(layout));
     remarks.extend(place::vain_preferences(layout, table));
     let old_way = layout.old_way.iter().filter(|name| shipped::text(name).is_none());
     remarks.extend(old_way.map(|name| Remark::UnknownOldWay { name: name.clone() }));

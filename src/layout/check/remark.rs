@@ -1,6 +1,6 @@
 //! One thing to say of a layout.
 
-use crate::keyboard::{Chord, Finger, Hand, Output, Position};
+use crate::keyboard::{Chord, Finger, Hand, Marker, Output, Position};
 use crate::layout::shipped;
 use std::fmt;
 
@@ -170,6 +170,25 @@ pub enum Remark {
         /// The key that is preferred.
         position: Position,
     },
+    /// Several layers with one marker key: it can't tell which of them opens.
+    SharedMarker {
+        /// The marker.
+        marker: Marker,
+        /// The layers that have it.
+        layers: Vec<String>,
+    },
+    /// A marker key that a key of the layout also gives: what it gives can't be
+    /// told from the layer opening.
+    GivenMarker {
+        /// The marker.
+        marker: Marker,
+        /// The layer that it marks.
+        marks: String,
+        /// The layer that has the key.
+        layer: String,
+        /// The key.
+        position: Position,
+    },
     /// The old way is none of the layouts that ship.
     UnknownOldWay {
         /// Its name.
@@ -193,6 +212,8 @@ impl Remark {
             | Self::ThreeKeys { .. }
             | Self::LittleFinger { .. }
             | Self::IdleThumbs { .. }
+            | Self::SharedMarker { .. }
+            | Self::GivenMarker { .. }
             | Self::OnlyLocked { .. } => Weight::Advice,
             Self::Duplicate { .. } | Self::VainPreference { .. } | Self::UnknownOldWay { .. } => {
                 Weight::Note
@@ -218,6 +239,8 @@ impl Remark {
             Self::IdleThumbs { .. } => "idle-thumbs",
             Self::Duplicate { .. } => "duplicate",
             Self::VainPreference { .. } => "vain-preference",
+            Self::SharedMarker { .. } => "shared-marker",
+            Self::GivenMarker { .. } => "given-marker",
             Self::UnknownOldWay { .. } => "unknown-old-way",
         }
     }
@@ -235,9 +258,11 @@ impl Remark {
             | Self::OffHome { layer, position, .. }
             | Self::OffHomeRow { layer, position, .. }
             | Self::VainPreference { layer, position, .. }
+            | Self::GivenMarker { layer, position, .. }
             | Self::Covered { layer, position, .. }
             | Self::ImpossibleHold { layer, position, .. } => place(Some(layer), &[*position]),
             Self::Trap { layers, position } => place(layers.first(), &[*position]),
+            Self::SharedMarker { layers, .. } => place(layers.first(), &[]),
             Self::SplitFamily { layer, members, .. } => Place {
                 layer: Some(layer.clone()),
                 positions: members.iter().map(|(_, position, _)| *position).collect(),
@@ -319,6 +344,10 @@ impl Remark {
                 .to_owned(),
             Self::Duplicate { .. } => "leave one of them, unless both are wanted".to_owned(),
             Self::VainPreference { .. } => "correct or leave out the line in [prefer]".to_owned(),
+            Self::SharedMarker { .. } => "give each layer a marker of its own".to_owned(),
+            Self::GivenMarker { marks, .. } => {
+                format!("give layer '{marks}' a marker that no key types")
+            }
             Self::UnknownOldWay { .. } => {
                 let known = shipped::names().collect::<Vec<_>>().join(", ");
                 format!("name one of {known}")
@@ -425,6 +454,13 @@ impl fmt::Display for Remark {
             Self::VainPreference { output, layer, position } => write!(
                 f,
                 "[prefer] wants {output} by {position} on layer '{layer}', which does not give it"
+            ),
+            Self::SharedMarker { marker, layers } => {
+                write!(f, "{marker} marks several layers: '{}'", layers.join("', '"))
+            }
+            Self::GivenMarker { marker, marks, layer, position } => write!(
+                f,
+                "{marker} marks layer '{marks}', but {position} on layer '{layer}' types it"
             ),
             Self::UnknownOldWay { name } => {
                 write!(f, "old_way '{name}' is no layout that ships")

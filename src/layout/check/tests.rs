@@ -258,3 +258,23 @@ fn every_remark_has_a_suggestion_and_most_a_place() {
         }
     }
 }
+
+#[test]
+fn markers_that_tell_too_little_are_told() {
+    let layers = [("base", "hold:x hold:y F15 a"), ("x", ".. .. .. b"), ("y", ".. .. .. c")];
+    let text = small(&layers);
+    let marked = |x: &str, y: &str| {
+        let text = text.replace("sign = '1'", &format!("sign = '1'\nmarker = '{x}'"));
+        text.replace("sign = '2'", &format!("sign = '2'\nmarker = '{y}'"))
+    };
+    let before = checked(&text);
+    assert_eq!(checked(&marked("F13", "ISO_Level5_Shift")), before);
+    let told = |text: &str| -> Vec<String> {
+        checked(text).into_iter().filter(|words| !before.contains(words)).collect()
+    };
+    assert_eq!(told(&marked("F13", "F13")), ["F13 marks several layers: 'x', 'y'"]);
+    assert_eq!(
+        told(&marked("F13", "F15")),
+        ["F15 marks layer 'y', but D02 on layer 'base' types it"]
+    );
+}

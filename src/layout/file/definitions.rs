@@ -49,6 +49,11 @@ pub const CLUSTER: Entry =
     entry("cluster", "what the layer is for", "base for the first layer, other for the rest");
 pub const SIGN: Entry =
     entry("sign", "one or two columns of visible characters", "the capital of the name");
+pub const MARKER: Entry = entry(
+    "marker",
+    "a key that types nothing: F13 to F24, AltGraph or ISO_Level5_Shift; not on the base layer",
+    "no marker",
+);
 pub const KEYS: Entry = entry("keys", "one line of tokens a row of the board", "it must be there");
 
 /// The tables of a file: heading, and the keys that each knows.
@@ -56,7 +61,7 @@ pub const TABLES: [(&str, &[Entry]); 4] = [
     ("the top of the file", &[NAME, TITLE, BOARD, OLD_WAY, SHIFT, FINGERS, ACTIONS, PREFER, LAYER]),
     ("[shift]", &[SHIFT_TABLE, SHIFT_PAIRS]),
     ("[actions.NAME]", &[CHORD, PURPOSE]),
-    ("[[layer]]", &[LAYER_NAME, CLUSTER, SIGN, KEYS]),
+    ("[[layer]]", &[LAYER_NAME, CLUSTER, SIGN, MARKER, KEYS]),
 ];
 
 /// The keys of the table with this number in [`TABLES`].

@@ -26,6 +26,7 @@
 //! name = "base"
 //! cluster = "base"
 //! sign = "B"
+//! marker = "F13"                      # not on the base layer; the key that its accesses also send
 //! keys = '''
 //! q w e r t   y u i o p
 //! …

@@ -3,7 +3,7 @@
 use super::definitions;
 use super::error::{LayoutError, Warning};
 use crate::keyboard::document::{Document, DocumentError, Nearest, Section};
-use crate::keyboard::{Board, Chord, Finger, Output, Position};
+use crate::keyboard::{Board, Chord, Finger, Marker, Output, Position};
 use crate::layout::token::{self, Names, TokenError};
 use crate::layout::{Action, Assignment, Cluster, Layer, LayerId, Layout, ShiftTable, shipped};
 use std::collections::BTreeMap;
@@ -323,9 +323,32 @@ fn read_heads(
         if heads.iter().any(|head| head.sign == sign) {
             return Err(twice("sign", &sign, sign_at));
         }
-        heads.push(Layer { name: name.to_owned(), cluster, sign, keys: Vec::new() });
+        let marker = read_marker(&section, heads.is_empty())?;
+        heads.push(Layer { name: name.to_owned(), cluster, sign, marker, keys: Vec::new() });
     }
     Ok(heads)
+}
+
+/// The marker key of a layer, where it names one. The base layer needs no
+/// access, so that nothing could send its marker.
+fn read_marker(section: &Section<'_>, base: bool) -> Result<Option<Marker>, LayoutError> {
+    let Some((word, at)) = section.text("marker")? else { return Ok(None) };
+    if base {
+        let expected = "no marker on the base layer, which no access opens; leave the line out";
+        return Err(bad(section, at, "marker", word, expected, Nearest::default()));
+    }
+    let marker = word.parse().map_err(|_| {
+        let expected = definitions::MARKER.expected;
+        bad(
+            section,
+            at,
+            "marker",
+            word,
+            expected,
+            Nearest::of(word, Marker::all().map(Marker::name)),
+        )
+    })?;
+    Ok(Some(marker))
 }
 
 fn read_keys(

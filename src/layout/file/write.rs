@@ -64,6 +64,9 @@ fn write_to(text: &mut String, layout: &Layout) -> std::fmt::Result {
         writeln!(text, "name = {}", quote(&layer.name))?;
         writeln!(text, "cluster = \"{}\"", layer.cluster.word())?;
         writeln!(text, "sign = {}", quote(&layer.sign))?;
+        if let Some(marker) = layer.marker {
+            writeln!(text, "marker = {}", quote(marker.name()))?;
+        }
         writeln!(text, "keys = '''")?;
         let tokens: Vec<String> =
             layer.keys.iter().map(|assignment| token::write(assignment, &names)).collect();

@@ -37,6 +37,12 @@ pub fn json(progress: &Progress) -> Value {
             value["from"] = json!(switch.from);
             value["to"] = json!(switch.to);
             value["cost"] = switch.told.as_ref().map_or(Value::Null, told);
+            if let Some(parts) = &switch.parts {
+                value["parts"] = json!({
+                    "reach": spread(Some(&parts.reach)),
+                    "strike": spread(Some(&parts.strike)),
+                });
+            }
             value
         }).collect::<Vec<_>>(),
         "items": progress.items.iter().map(|i| item(i, progress.to)).collect::<Vec<_>>(),

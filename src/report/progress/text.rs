@@ -31,51 +31,40 @@ pub fn text(progress: &Progress) -> Vec<String> {
         });
         return lines;
     }
-    let mut part = |title: String, table: &Table| {
-        if !table.is_empty() {
-            lines.push(String::new());
-            lines.push(title);
-            lines.extend(table.lines());
-        }
-    };
-    part("Layers (medians in ms, middle half: quartiles)".into(), &layers(progress));
-    part(format!("The last {RECENT_DAYS} days against those before"), &lately(progress));
+    part(&mut lines, "Layers (medians in ms, middle half: quartiles)".into(), &layers(progress));
+    part(
+        &mut lines,
+        format!("The last {RECENT_DAYS} days against those before"),
+        &lately(progress),
+    );
     if let Some(old) = &progress.old_way {
-        part(format!("Against the old way, {old}, with the same outputs"), &old_way(progress));
+        part(
+            &mut lines,
+            format!("Against the old way, {old}, with the same outputs"),
+            &old_way(progress),
+        );
     }
     if let Some(page) = &progress.page {
         lines.push(String::new());
-        lines.push(format!(
-            "A page of your text (1,800 strokes) takes {:.0} s, {}.",
-            page.now.seconds,
-            page.words(progress.to)
-        ));
+        lines.push(format!("A page of your text (1,800 strokes) takes {:.0} s:", page.now.seconds));
+        lines.push(format!("{}.", page.words(progress.to)));
     }
-    let mut part = |title: String, table: &Table| {
-        if !table.is_empty() {
-            lines.push(String::new());
-            lines.push(title);
-            lines.extend(table.lines());
-        }
-    };
-    part("Arrivals, and staying on a layer (ms)".into(), &switches(progress));
+    part(&mut lines, "Arrivals, and staying on a layer (ms)".into(), &switches(progress));
     if let Some(thumbs) = &progress.thumbs {
-        part("Keys of the thumbs".into(), &thumb_keys(thumbs));
+        part(&mut lines, "Keys of the thumbs".into(), &thumb_keys(thumbs));
         let words = thumb_words(thumbs);
         if !thumbs.keys.is_empty() {
             lines.extend(words);
         }
     }
-    let mut part = |title: String, table: &Table| {
-        if !table.is_empty() {
-            lines.push(String::new());
-            lines.push(title);
-            lines.extend(table.lines());
-        }
-    };
+    part(
+        &mut lines,
+        format!("Reach to the access key, strike from it; the last {RECENT_DAYS} days (ms)"),
+        &parts(progress),
+    );
     let (title, table) = items(progress);
-    part(title, &table);
-    part("Practice by week, on any layout".into(), &calendar(progress));
+    part(&mut lines, title, &table);
+    part(&mut lines, "Practice by week, on any layout".into(), &calendar(progress));
     if let Some(old) = progress.old_way.as_ref().filter(|_| !has_old_way(progress)) {
         lines.push(String::new());
         lines.push(format!(
@@ -83,6 +72,15 @@ pub fn text(progress: &Progress) -> Vec<String> {
         ));
     }
     lines
+}
+
+/// A table under its title; nothing where it has no rows.
+fn part(lines: &mut Vec<String>, title: String, table: &Table) {
+    if !table.is_empty() {
+        lines.push(String::new());
+        lines.push(title);
+        lines.extend(table.lines());
+    }
 }
 
 fn has_old_way(progress: &Progress) -> bool {
@@ -205,6 +203,24 @@ fn thumb_keys(thumbs: &Thumbs) -> Table {
             half(spread.as_ref()),
             percent(key.struck.accuracy()),
             percent(key.alternating),
+        ]);
+    }
+    table
+}
+
+fn parts(progress: &Progress) -> Table {
+    let heads = ["<from", "<to", "n", "reach", "middle half", "strike", "middle half"];
+    let mut table = Table::new(&heads);
+    for switch in &progress.switches {
+        let Some(parts) = &switch.parts else { continue };
+        table.row(vec![
+            switch.from.clone(),
+            switch.to.clone(),
+            parts.reach.n.to_string(),
+            median(Some(&parts.reach)),
+            middle_half(&parts.reach),
+            median(Some(&parts.strike)),
+            middle_half(&parts.strike),
         ]);
     }
     table

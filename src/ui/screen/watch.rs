@@ -1,7 +1,7 @@
 //! Each key event as it arrives, so that a person sees what the terminal
 //! makes of the keyboard.
 
-use crate::keyboard::NamedKey;
+use crate::keyboard::{LEVEL5_SHIFT, NamedKey};
 use crate::session::{Event, EventKind, KeyEvent, KeyState, Level, StrokeKey};
 use crate::ui::run::{App, Flow, News};
 use crate::ui::theme::{Meaning, Theme};
@@ -306,6 +306,7 @@ fn key_name(key: StrokeKey) -> String {
     match key {
         StrokeKey::Char(c) => shown(c.encode_utf8(&mut [0; 4])),
         StrokeKey::Named(name) => name.to_string(),
+        StrokeKey::Level5Shift => LEVEL5_SHIFT.to_owned(),
     }
 }
 

@@ -1,7 +1,10 @@
 //! From which layer to which: a matrix, and the chosen layer in words.
 
 use super::{Part, in_words, write};
-use crate::report::progress::cost_words;
+use crate::progress::RECENT_DAYS;
+use crate::report::progress::{cost_words, middle_half};
+use crate::session::Spread;
+use crate::store::Parts;
 use crate::ui::theme::Meaning;
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
@@ -18,6 +21,7 @@ pub const FIGURES: &[(&str, &str)] = &[
     ("costs", "over the same keys struck within the layer; 90 %"),
     ("the model", "tells the switch from its keys and hands; lately"),
     ("can't tell", "no key was struck both right after it and within"),
+    ("reach", "to the access key; strike: from it; by a marker"),
 ];
 
 /// The narrowest and widest column of the matrix.
@@ -102,7 +106,7 @@ impl Part<'_> {
         }
         found
             .into_iter()
-            .map(|(switch, spread)| {
+            .flat_map(|(switch, spread)| {
                 let name = format!("{} {arrow} {}", switch.from, switch.to);
                 let mut spans = vec![
                     Span::styled(name, self.theme.style(Meaning::Strong)),
@@ -112,8 +116,24 @@ impl Part<'_> {
                     format!("  {}", cost_words(switch.told.as_ref())),
                     self.theme.style(Meaning::Muted),
                 ));
-                Line::from(spans)
+                let parts = switch.parts.as_ref().map(|parts| self.muted(parts_words(parts)));
+                std::iter::once(Line::from(spans)).chain(parts)
             })
             .collect()
     }
+}
+
+/// The two parts of a switch, which have one n.
+fn parts_words(parts: &Parts) -> String {
+    let in_words = |spread: &Spread| {
+        let half = middle_half(spread);
+        let half = if half.is_empty() { half } else { format!(" ({half})") };
+        format!("{}{half}", spread.median)
+    };
+    format!(
+        "  reach {}, strike {}, n {}, last {RECENT_DAYS} days",
+        in_words(&parts.reach),
+        in_words(&parts.strike),
+        parts.reach.n
+    )
 }

@@ -4,6 +4,7 @@
 use super::*;
 use crate::layout::shipped;
 use crate::progress::{Forecast, Outlook, sample};
+use crate::store::Parts;
 use crate::ui::tests::{ASCII, DARK, LIGHT, picture};
 use crate::units::Micros;
 use tempfile::TempDir;
@@ -203,5 +204,27 @@ fn no_size_panics_and_ascii_and_plain_are_kept() {
                 assert_eq!((cell.fg, cell.bg), (reset, reset));
             }
         }
+    }
+}
+
+#[test]
+fn the_parts_of_a_switch_stand_below_it_where_markers_told_them() {
+    let spread = |ms: [u64; 5]| Spread::of(&ms.map(Micros::from_ms)).unwrap();
+    let mut state = state(Which::Switches, &[]);
+    let text = |state: &State, size| picture(&drawn(state, DARK, size));
+    assert!(!text(&state, (80, 24)).contains("reach"));
+    let switches = &mut state.data.as_mut().unwrap().switches;
+    let switch = switches.iter_mut().find(|s| s.from == "base" && s.to == "symbols").unwrap();
+    switch.parts = Some(Parts {
+        reach: spread([150, 170, 180, 200, 220]),
+        strike: spread([80, 90, 100, 110, 120]),
+    });
+    let seen = text(&state, (80, 24));
+    assert!(
+        seen.contains("  reach 180 ms (170-200), strike 100 ms (90-110), n 5, last 14 days"),
+        "{seen}"
+    );
+    for width in [20, 40, 60, 120] {
+        text(&state, (width, 12));
     }
 }
