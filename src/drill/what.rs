@@ -172,12 +172,11 @@ fn movement_offer(what: What, layout: &Layout, routes: &RouteTable) -> Option<Of
     if keys.is_empty() {
         return None;
     }
-    let layers = match what {
-        What::Layer(layer) => vec![layer],
-        _ => {
-            let moves = layout.layers().filter(|(_, l)| l.cluster == Cluster::Navigation);
-            moves.map(|(id, _)| id).collect()
-        }
+    let layers = if let What::Layer(layer) = what {
+        vec![layer]
+    } else {
+        let moves = layout.layers().filter(|(_, l)| l.cluster == Cluster::Navigation);
+        moves.map(|(id, _)| id).collect()
     };
     let title = format!("{}: in logs, tables, code and letters", what.word(layout));
     Some(Offer { what, title, layers, keys })

@@ -629,13 +629,12 @@ impl<'a> Search<'a> {
         let Chain { before, cursor, cost, node, tail } = &self.chains[chain as usize];
         let (cost, node, tail) = (*cost, *node, tail.clone());
         let Some(&latest) = tail.last() else { return };
-        let mut editor = match before {
-            Some(before) => Editor::clone(before),
-            None => {
-                let mut editor = Editor::new(self.buffer.clone(), cursor.at, self.editor.habits());
-                editor.set_cursor(*cursor);
-                editor
-            }
+        let mut editor = if let Some(before) = before {
+            Editor::clone(before)
+        } else {
+            let mut editor = Editor::new(self.buffer.clone(), cursor.at, self.editor.habits());
+            editor.set_cursor(*cursor);
+            editor
         };
         editor.apply(self.tools[latest as usize].action);
         let known = self.chained.entry((editor.buffer().to_string(), editor.cursor().at));

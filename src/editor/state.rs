@@ -212,8 +212,9 @@ impl Editor {
             let end = self.buffer.end();
             if line > end.line { end } else { Place { line, ..place } }
         };
-        self.cursor.at = moved(self.cursor.at);
-        self.cursor.anchor = self.cursor.anchor.map(moved).filter(|a| *a != self.cursor.at);
+        let at = moved(self.cursor.at);
+        self.cursor.at = at;
+        self.cursor.anchor = self.cursor.anchor.map(moved).filter(|anchor| *anchor != at);
     }
 
     fn duplicate_lines(&mut self) {

@@ -91,7 +91,8 @@ pub fn state(editing: &Editing) -> State {
 #[derive(Debug, Serialize)]
 pub struct Done {
     prompt: u16,
-    done: bool,
+    #[serde(rename = "done")]
+    reached: bool,
     keys: Vec<String>,
     detours: u32,
     misses: u32,
@@ -116,7 +117,7 @@ pub fn done(
         let edit = drill.prompts.get(usize::from(edited.prompt))?.edit()?;
         Some(Done {
             prompt: edited.prompt,
-            done: edited.done,
+            reached: edited.done,
             keys: edited.struck.iter().map(ToString::to_string).collect(),
             detours: edited.detours,
             misses: edited.misses,

@@ -189,8 +189,12 @@ fn is_usable(action: Action) -> bool {
             matches!(motion, Motion::Left | Motion::Right | Motion::WordLeft | Motion::WordRight)
                 || matches!(motion, Motion::LineEnd | Motion::LineStart)
         }
-        Action::Undo | Action::Redo | Action::Indent | Action::Outdent | Action::NewLine => false,
-        Action::DuplicateLines => false,
+        Action::Undo
+        | Action::Redo
+        | Action::Indent
+        | Action::Outdent
+        | Action::NewLine
+        | Action::DuplicateLines => false,
         _ => true,
     }
 }

@@ -159,7 +159,7 @@ fn a_script_edits_and_hears_what_each_key_came_to() {
     while result.is_none() {
         let line = driven.next().unwrap();
         match line["type"].as_str().unwrap() {
-            "due" => driven.strike(&line["output"].as_str().unwrap().to_owned()),
+            "due" => driven.strike(line["output"].as_str().unwrap()),
             "judgement" => assert_eq!(line["verdict"], "hit"),
             "editor" => assert_eq!(line["told"], "nearer"),
             "result" => result = Some(line),
@@ -201,7 +201,7 @@ fn text_of_ones_own_is_edited_and_not_kept() {
     assert!(prompt["task"]["text"].as_str().unwrap().contains("Zwin"));
     for _ in 0..5 {
         let due = driven.until("due");
-        driven.strike(&due["output"].as_str().unwrap().to_owned());
+        driven.strike(due["output"].as_str().unwrap());
     }
     driven.until("judgement");
     driven.end();
