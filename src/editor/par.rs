@@ -12,7 +12,9 @@
 //!
 //! - *Going* and *selecting*: every way.
 //! - *Deleting*: every way in which nothing outside the target is deleted and
-//!   the cursor does not move between one deletion and the next.
+//!   the cursor does not move between one deletion and the next; after its
+//!   first deletion the rest of the way is looked for anew, so that moves
+//!   there are left out only where they make another first deletion pay.
 //! - *Moving a line*: every way by keys that move lines: the line itself, or
 //!   all those that it passes at once. Cutting it and pasting it elsewhere needs
 //!   a selection, two keys and a way between: never less for up to four lines.
@@ -118,7 +120,48 @@ pub fn par(editor: &Editor, task: &Task, tools: &Tools, measure: Measure) -> Opt
     if task.done(editor) {
         return Some(Way::default());
     }
-    Search::new(editor, task, tools, measure)?.run()
+    let way = Search::new(editor, task, tools, measure)?.run()?;
+    Some(go_on_afresh(editor, task, tools, measure, way))
+}
+
+/// The search lets only deletions follow a deletion. Where more than one is
+/// left to do, going to another place first, or selecting, can be shorter: so
+/// the rest of the way is looked for anew from there.
+fn go_on_afresh(
+    editor: &Editor,
+    task: &Task,
+    tools: &Tools,
+    measure: Measure,
+    mut way: Way,
+) -> Way {
+    let deletes =
+        |step: &Step| matches!(step.action, Action::Delete(_) | Action::DeleteLines | Action::Cut);
+    let Some(first) = way.steps.iter().position(deletes) else { return way };
+    // One key more can't be bettered.
+    if way.steps.len() < first + 3 {
+        return way;
+    }
+    let mut after = editor.clone();
+    for step in &way.steps[..=first] {
+        after.apply(step.action);
+    }
+    let time = |steps: &[Step]| {
+        let each = steps.iter().filter_map(|step| tools.of(step.action));
+        each.fold(Micros::ZERO, |sum, tool| sum + tool.time)
+    };
+    let rest = &way.steps[first + 1..];
+    let cost = |keys: usize, time: Micros| match measure {
+        Measure::Keys => (keys as u64, time.0),
+        Measure::Time => (time.0, keys as u64),
+    };
+    if let Some(other) = par(&after, task, tools, measure)
+        && cost(other.keys(), other.time) < cost(rest.len(), time(rest))
+    {
+        way.steps.truncate(first + 1);
+        way.time = time(&way.steps) + other.time;
+        way.steps.extend(other.steps);
+    }
+    way
 }
 
 /// Keys and time as one number, the measure in the upper bits.
