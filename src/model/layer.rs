@@ -69,7 +69,7 @@ fn pooled<'a>(courses: impl Iterator<Item = &'a Course>, sd_ln: f64) -> Option<L
                 moved = moved.max((sum / count - *old).abs());
                 *old = sum / count;
             }
-            if moved < 1e-9 {
+            if moved < 1e-7 {
                 break;
             }
         }

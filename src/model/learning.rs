@@ -38,7 +38,7 @@ const BINS_PER_UNIT: f64 = 64.0;
 /// The spread of single latencies that means of old days are taken by.
 const USUAL_SPREAD: f64 = 0.3;
 /// So many blocks of an item are kept at most, those of [`FINE_DAYS`] beside.
-const MOST_BLOCKS: usize = 256;
+const MOST_BLOCKS: usize = 96;
 
 /// Presses of about the same day and stage.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -367,6 +367,10 @@ impl Curve {
         let one_sided = Z90_ONE_SIDED / Z90;
         if ln + one_sided * at(0).1 <= target {
             return Reach::Already;
+        }
+        // Times fall with days where c is above zero, and never otherwise.
+        if self.c <= 0.0 || at(horizon).0 > target {
+            return Reach::NotOnThisCourse;
         }
         let first = |side: f64| {
             (1..=horizon).find(|days| {

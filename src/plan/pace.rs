@@ -1,6 +1,6 @@
 //! How long a page of the person's text takes, now and in the coming days.
 
-use super::belief::{Beliefs, Course};
+use super::belief::{Course, ItemBelief};
 use super::need::Need;
 use super::value::ERROR_KEYS;
 use crate::drill::{ItemKey, SwitchKey};
@@ -18,7 +18,9 @@ const Z90: f64 = 1.6449;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pace {
     parts: Vec<Part>,
-    beliefs: Beliefs,
+    items: Vec<(ItemKey, ItemBelief)>,
+    /// ln of the ratio of each switch, with its standard error.
+    switches: Vec<(f64, f64)>,
     /// The share of the page's strokes whose key was measured, 0 to 1; the rest
     /// goes by what is assumed of somebody who touch-types.
     pub measured: f64,
@@ -28,8 +30,10 @@ pub struct Pace {
 #[derive(Debug, Clone, PartialEq)]
 struct Part {
     times: f64,
-    item: ItemKey,
-    switch: Option<SwitchKey>,
+    /// Into [`Pace::items`].
+    item: usize,
+    /// Into [`Pace::switches`].
+    switch: Option<usize>,
 }
 
 /// A page's time.
@@ -70,17 +74,29 @@ impl Pace {
             *known.entry((item.layer, item.output.clone())).or_default() |= enough;
         }
         let (mut measured, mut all) = (0.0, 0.0);
-        let mut parts = Vec::new();
+        let (mut parts, mut items, mut switches) = (Vec::new(), Vec::new(), Vec::new());
+        let mut places: BTreeMap<&ItemKey, usize> = BTreeMap::new();
+        let mut ways: BTreeMap<SwitchKey, usize> = BTreeMap::new();
         for (from, item, times) in need.arrivals() {
-            if !beliefs.items.contains_key(item) {
-                continue;
-            }
+            let Some(belief) = beliefs.items.get(item) else { continue };
             all += times;
             measured += if known.get(item).copied().unwrap_or(false) { times } else { 0.0 };
-            let switch = from.filter(|from| *from != item.0).map(|from| (from, item.0));
-            parts.push(Part { times, item: item.clone(), switch });
+            let pair = from.filter(|from| *from != item.0).map(|from| (from, item.0));
+            let switch = pair.and_then(|pair| Some((pair, beliefs.switches.get(&pair)?)));
+            let switch = switch.map(|(pair, belief)| {
+                *ways.entry(pair).or_insert_with(|| {
+                    switches.push(belief.course.log());
+                    switches.len() - 1
+                })
+            });
+            let place = *places.entry(item).or_insert_with(|| {
+                items.push((item.clone(), *belief));
+                items.len() - 1
+            });
+            parts.push(Part { times, item: place, switch });
         }
-        Self { parts, beliefs, measured: if all > 0.0 { measured / all } else { 0.0 } }
+        let measured = if all > 0.0 { measured / all } else { 0.0 };
+        Self { parts, items, switches, measured }
     }
 
     /// The page now. An error costs its key three times more (docs/plan.md).
@@ -90,32 +106,34 @@ impl Pace {
 
     /// The page after so many days with so many repetitions of each item a day.
     pub fn after(&self, days: u32, per_day: impl Fn(&ItemKey) -> f64) -> PageTime {
-        let moved =
-            |course: &Course, more: f64| Course { times: course.times + more, ..*course }.log();
-        let (mut sum, mut of_items) = (0.0, BTreeMap::<&ItemKey, f64>::new());
-        let mut of_switches = BTreeMap::<SwitchKey, f64>::new();
+        // ln ms of each item then, with its error, and what its slips cost.
+        let then: Vec<(f64, f64, f64)> = self
+            .items
+            .iter()
+            .map(|(key, belief)| {
+                let times = belief.course.times + f64::from(days) * per_day(key);
+                let (log, error) = Course { times, ..belief.course }.log();
+                (log, error, belief.error_rate() * ERROR_KEYS * log.exp())
+            })
+            .collect();
+        let mut sum = 0.0;
+        let (mut of_items, mut of_switches) =
+            (vec![0.0; then.len()], vec![0.0; self.switches.len()]);
         for part in &self.parts {
-            let belief = &self.beliefs.items[&part.item];
-            let (log, _) = moved(&belief.course, f64::from(days) * per_day(&part.item));
-            let switch = part.switch.and_then(|pair| self.beliefs.switches.get(&pair));
-            let ratio = switch.map_or(0.0, |switch| switch.course.log().0.max(0.0));
+            let (log, _, slips) = then[part.item];
+            let ratio = part.switch.map_or(0.0, |place| self.switches[place].0.max(0.0));
             let arriving = part.times * (log + ratio).exp() / 1000.0;
-            let slips = part.times * belief.error_rate() * ERROR_KEYS * log.exp() / 1000.0;
-            sum += arriving + slips;
-            *of_items.entry(&part.item).or_default() += arriving + slips;
-            if let Some(pair) = part.switch {
-                *of_switches.entry(pair).or_default() += arriving;
+            let all = arriving + part.times * slips / 1000.0;
+            sum += all;
+            of_items[part.item] += all;
+            if let Some(place) = part.switch {
+                of_switches[place] += arriving;
             }
         }
-        let mut variance = 0.0;
-        for (item, seconds) in of_items {
-            let more = f64::from(days) * per_day(item);
-            variance += (seconds * moved(&self.beliefs.items[item].course, more).1).powi(2);
-        }
-        for (pair, seconds) in of_switches {
-            let switch = self.beliefs.switches.get(&pair);
-            variance += switch.map_or(0.0, |s| (seconds * s.course.log().1).powi(2));
-        }
+        let of_items = of_items.iter().zip(then.iter().map(|item| item.1));
+        let of_switches = of_switches.iter().zip(self.switches.iter().map(|switch| switch.1));
+        let variance: f64 =
+            of_items.chain(of_switches).map(|(seconds, error)| (seconds * error).powi(2)).sum();
         PageTime { seconds: sum, error: variance.sqrt() }
     }
 
