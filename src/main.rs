@@ -1,6 +1,7 @@
 //! Parses, runs, prints one error line, sets the exit status.
 
 use clap::Parser;
+use std::io::Write;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -10,7 +11,8 @@ fn main() -> ExitCode {
         // A reader that went away (`etude … | head`) wants silence.
         Err(error) if etude::command::is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("etude: {error:#}");
+            // Where standard error has gone there is nobody to tell.
+            let _ = writeln!(std::io::stderr(), "etude: {error:#}");
             ExitCode::from(if error.is::<etude::command::Usage>() { 2 } else { 1 })
         }
     }

@@ -95,7 +95,7 @@ fn begin(mut making: Making, file: &Path, shared: &Shared) -> anyhow::Result<Exi
     // Gone for good: practice has a terminal of its own.
     drop(terminal);
     if let Some(word) = making.last_word() {
-        eprintln!("etude: {word}");
+        let _ = writeln!(std::io::stderr(), "etude: {word}");
     }
     let code = ending.context("the screen can't be drawn")?.exit_code();
     let shown = file.display();

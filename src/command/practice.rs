@@ -14,6 +14,7 @@ use crate::ui::surroundings;
 use crate::units::Micros;
 use anyhow::{Context, bail};
 use std::fs::File;
+use std::io::Write as _;
 use std::io::{IsTerminal, Read};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -236,7 +237,7 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
     let result = script::run(&mut practice, std::io::stdin().lock(), std::io::stdout().lock());
     let end = result.as_ref().copied().unwrap_or_default();
     if let Some(word) = practice.end(end) {
-        eprintln!("etude: {word}");
+        let _ = writeln!(std::io::stderr(), "etude: {word}");
     }
     bring_up_to_date(&gathered.data, layout, &gathered.routes);
     result.map(|_| ExitCode::SUCCESS)

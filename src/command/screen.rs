@@ -11,6 +11,7 @@ use crate::ui::surroundings;
 use crate::ui::terminal::Terminal;
 use crate::ui::theme::{Ground, Theme};
 use anyhow::Context;
+use std::io::Write as _;
 use std::process::ExitCode;
 
 /// Minutes of a sitting begun from the start screen, until changed there.
@@ -90,7 +91,7 @@ fn show(mut app: App) -> anyhow::Result<ExitCode> {
     let ending = run::run(&mut terminal, &mut app);
     terminal.leave();
     if let Some(word) = app.last_word() {
-        eprintln!("etude: {word}");
+        let _ = writeln!(std::io::stderr(), "etude: {word}");
     }
     if let Ok(Ending::Done) = ending {
         app.settle();

@@ -193,7 +193,12 @@ fn take(terminal: &mut Terminal, app: &mut dyn App, message: Message) -> io::Res
             Step::Go(Flow::Same)
         }
         Message::Continued => {
-            terminal.resume()?;
+            // A hang-up wakes a stopped program, and the two may come in either
+            // order.
+            match terminal.resume() {
+                Err(error) if is_hang_up(&error) => return Ok(Step::End(Ending::Gone)),
+                other => other?,
+            }
             let at = terminal.now();
             match app.handle(News::Event(Event { at, kind: EventKind::Interrupted })) {
                 Flow::Leave => Step::Go(Flow::Leave),
