@@ -1,7 +1,7 @@
 //! Layouts from open standards: Unicode LDML Keyboard 3.0 and XKB.
 //!
 //! Each reader turns a standard's own words into [`Sheets`]; [`Sheets::lay_on`]
-//! lays them on one of our boards as a [`Layout`], with the counts of what came
+//! lays them on one of our boards as a [`Layout`](crate::layout::Layout), with the counts of what came
 //! and what was left behind. No reader opens a file: the shell hands over text,
 //! or a way to ask for more of it.
 

@@ -1,6 +1,6 @@
 //! Making a layout on screen: describing it, and learning it from the keyboard.
 //!
-//! An [`App`](crate::ui::run::App) of its own, begun by `etude layout new` and
+//! An [`App`] of its own, begun by `etude layout new` and
 //! `etude layout capture`. What is found goes to a [`Keep`], so that the
 //! screen itself touches no file.
 
