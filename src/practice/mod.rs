@@ -299,7 +299,14 @@ impl Practice {
                     }
                 }
                 Effect::Down { seq, down } => self.sitting.down(*seq, *down),
-                Effect::DrillDone(result) | Effect::Left(Some(result)) => self.close(result),
+                Effect::DrillDone(result) | Effect::Left(Some(result)) => {
+                    self.close(result);
+                    // Who leaves needs none; what can't be made is told when it
+                    // is asked for.
+                    if event.kind != EventKind::Leave {
+                        self.coming = self.compose(self.begun).ok();
+                    }
+                }
                 Effect::LineDone
                 | Effect::Shown { .. }
                 | Effect::Leaving(_)
@@ -325,8 +332,6 @@ impl Practice {
         self.sitting.end_drill(&DrillEnd::new(ended, result.active, text));
         if let Some(drill) = self.running.take() {
             self.finished = Some(Finished { drill, result: result.clone() });
-            // What can't be made is told when it is asked for.
-            self.coming = self.compose(self.begun).ok();
         }
     }
 

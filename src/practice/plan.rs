@@ -107,11 +107,21 @@ impl Plan {
     /// The drill number `ordinal` of a sitting; none where nothing is left
     /// that is worth practising.
     pub fn choose(&self, layout: &Layout, routes: &RouteTable, ordinal: u32) -> Option<Choice> {
-        let planner = self.planner(layout, routes);
         match self.only {
-            Some(what) => planner.about(what, ordinal),
-            None => planner.next(ordinal),
+            Some(what) => self.choose_about(what, layout, routes, ordinal),
+            None => self.planner(layout, routes).next(ordinal),
         }
+    }
+
+    /// The same where the person would choose `what`.
+    pub fn choose_about(
+        &self,
+        what: What,
+        layout: &Layout,
+        routes: &RouteTable,
+        ordinal: u32,
+    ) -> Option<Choice> {
+        self.planner(layout, routes).about(what, ordinal)
     }
 
     /// How long the person takes for `output` by its preferred route, without

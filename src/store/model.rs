@@ -139,15 +139,6 @@ impl Store {
         self.said(write())
     }
 
-    /// Forgets every model, so that each is made anew from the keystrokes when
-    /// it is next needed.
-    ///
-    /// # Errors
-    /// Where the database can't be written.
-    pub fn forget_models(&self) -> Result<(), StoreError> {
-        self.said(self.connection.execute("DELETE FROM models", []).map(drop))
-    }
-
     /// The last drill on the layout named `layout` whose keystrokes are kept
     /// one by one; none where there is none.
     ///

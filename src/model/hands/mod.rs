@@ -70,11 +70,6 @@ impl Hands {
         course.add_day(day, hits, n_timed, median);
     }
 
-    /// True where nothing was taken in.
-    pub fn is_empty(&self) -> bool {
-        self.courses.items.is_empty() && self.errors.is_empty()
-    }
-
     /// The errors of the last [`ERROR_DAYS`] days together.
     pub fn errors(&self) -> Errors {
         let mut all = Errors::default();

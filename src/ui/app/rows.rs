@@ -36,7 +36,7 @@ pub fn rows(
         let entry = today.entries.iter().find(|entry| entry.what == offer.what);
         let chosen = || {
             let (plan, _) = planned?;
-            (*plan).clone().about(offer.what).choose(layout, routes, 0)
+            plan.choose_about(offer.what, layout, routes, 0)
         };
         let reason = entry.map(|entry| entry.reason.clone());
         let why = reason.or_else(|| chosen().map(|choice| choice.reason));

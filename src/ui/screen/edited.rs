@@ -1,7 +1,6 @@
 //! How a drill of editing tasks went: keys against par, what led nowhere, what
 //! left the home block; and a shortest way of each task, step by step.
 
-use super::practice::clock;
 use crate::drill::{Drill, Edit};
 use crate::editor::Editor;
 use crate::layout::{Layout, RouteTable};
@@ -88,14 +87,9 @@ impl View<'_> {
         }
         let theme = self.theme;
         let (head, body, foot) = frame::cut(area);
-        let end = if self.result.complete { "done" } else { "cut short" };
-        let time = if self.active_s.0 >= self.active_s.1 {
-            "the minutes are up".to_owned()
-        } else {
-            format!("{} of {}", clock(self.active_s.0), clock(self.active_s.1))
-        };
+        let right = super::result::ended(self.number, self.result.complete, self.active_s);
         let title = Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong));
-        frame::row(head, buf, &title, &Line::raw(format!("drill {} {end}  {time}", self.number)));
+        frame::row(head, buf, &title, &Line::raw(right));
         let body = frame::notice(body, buf, self.trouble, theme);
         let mut y = body.y;
         let bottom = body.y + body.height;

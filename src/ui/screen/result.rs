@@ -40,6 +40,17 @@ pub struct View<'a> {
     pub theme: Theme,
 }
 
+/// Which drill of the sitting ended, how, and how much of the minutes is gone.
+pub(super) fn ended(number: u32, complete: bool, (active, budget): (f64, f64)) -> String {
+    let end = if complete { "done" } else { "cut short" };
+    let time = if active >= budget {
+        "the minutes are up".to_owned()
+    } else {
+        format!("{} of {}", clock(active), clock(budget))
+    };
+    format!("drill {number} {end}  {time}")
+}
+
 impl View<'_> {
     /// Draws the screen.
     pub fn draw(&self, area: Rect, buf: &mut Buffer) {
@@ -48,18 +59,10 @@ impl View<'_> {
         }
         let theme = self.theme;
         let (head, body, foot) = frame::cut(area);
-        let end = if self.result.complete { "done" } else { "cut short" };
-        let time = if self.active_s.0 >= self.active_s.1 {
-            "the minutes are up".to_owned()
-        } else {
-            format!("{} of {}", clock(self.active_s.0), clock(self.active_s.1))
-        };
-        frame::row(
-            head,
-            buf,
-            &Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong)),
-            &Line::raw(format!("drill {} {end}  {time}", self.number)),
-        );
+        let complete = self.result.complete;
+        let right = ended(self.number, complete, self.active_s);
+        let title = Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong));
+        frame::row(head, buf, &title, &Line::raw(right));
         let mut body = frame::notice(body, buf, self.trouble, theme);
         if let Some((title, reason)) = self.next.filter(|_| body.height > 8) {
             body.height -= 2;
