@@ -13,10 +13,11 @@
 //! ```
 //!
 //! [`keyboard`], [`layout`], [`import`], [`capture`], [`played`], [`drill`], [`editor`], [`session`], [`model`],
-//! [`plan`] and [`typist`] are pure: no clock, no ambient randomness, no files, no
+//! [`plan`], [`survey`], [`arrange`] and [`typist`] are pure: no clock, no ambient randomness, no files, no
 //! terminal. Time enters only inside events,
 //! randomness only as a seed.
 
+pub mod arrange;
 pub mod capture;
 pub mod cli;
 pub mod command;
@@ -35,6 +36,7 @@ pub mod progress;
 pub mod report;
 pub mod session;
 pub mod store;
+pub mod survey;
 pub mod typist;
 pub mod ui;
 pub mod units;

@@ -1,0 +1,1 @@
+//! Which symbol on which key.
