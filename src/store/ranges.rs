@@ -304,23 +304,27 @@ impl Store {
         let from_ms = (i64::from(days.from) - 2).saturating_mul(86_400_000);
         let to_ms = (i64::from(days.to) + 2).saturating_mul(86_400_000);
         let read = || -> Sql<Vec<PracticeDay>> {
+            // Summed up here: SQLite would sort all drills to group them.
             let mut statement = self.connection.prepare_cached(
                 "SELECT (s.started_at_ms_utc + s.utc_offset_min * 60000 + d.started_at_us / 1000) \
-                 / 86400000 AS day, count(*), sum(d.n_keystrokes), sum(d.active_us) \
+                 / 86400000, d.n_keystrokes, d.active_us \
                  FROM sessions s CROSS JOIN drills d USING (session_id) \
-                 WHERE s.started_at_ms_utc BETWEEN ?1 AND ?2 GROUP BY day ORDER BY day",
+                 WHERE s.started_at_ms_utc BETWEEN ?1 AND ?2",
             )?;
-            let rows = statement.query_map(params![from_ms, to_ms], |row| {
-                Ok(PracticeDay {
-                    day: row.get(0)?,
-                    n_drills: row.get::<_, i64>(1)?.cast_unsigned(),
-                    n_keystrokes: row.get::<_, i64>(2)?.cast_unsigned(),
-                    active: Micros(row.get::<_, i64>(3)?.cast_unsigned()),
-                })
-            })?;
-            let within = |day: &PracticeDay| (days.from..=days.to).contains(&day.day);
-            let all: Vec<PracticeDay> = rows.collect::<Sql<_>>()?;
-            Ok(all.into_iter().filter(within).collect())
+            let mut rows = statement.query(params![from_ms, to_ms])?;
+            let mut by_day: BTreeMap<i32, PracticeDay> = BTreeMap::new();
+            while let Some(row) = rows.next()? {
+                let day = row.get(0)?;
+                if !(days.from..=days.to).contains(&day) {
+                    continue;
+                }
+                let none = PracticeDay { day, n_drills: 0, n_keystrokes: 0, active: Micros::ZERO };
+                let sums = by_day.entry(day).or_insert(none);
+                sums.n_drills += 1;
+                sums.n_keystrokes += row.get::<_, i64>(1)?.cast_unsigned();
+                sums.active = sums.active + Micros(row.get::<_, i64>(2)?.cast_unsigned());
+            }
+            Ok(by_day.into_values().collect())
         };
         self.said(read())
     }
