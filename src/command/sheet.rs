@@ -7,6 +7,7 @@ use crate::cli::{PaperChoice, Shared, SheetArgs};
 use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout};
 use crate::progress::history;
+use crate::report::board::fingers;
 use crate::report::layout::show_text;
 use crate::report::sheet::{Paper, lay_out, learner, pdf, svg};
 use crate::store::data_dir;
@@ -70,10 +71,15 @@ pub fn run(args: &SheetArgs, shared: &Shared, theme: Theme) -> anyhow::Result<Ex
 }
 
 fn text(layout: &Layout, only: &[LayerId], theme: Theme, width: u16) -> Vec<String> {
-    if only.is_empty() {
-        return show_text(layout, None, theme, width);
-    }
-    only.iter().flat_map(|id| show_text(layout, Some(*id), theme, width)).collect()
+    let mut lines = if only.is_empty() {
+        show_text(layout, None, theme, width)
+    } else {
+        only.iter().flat_map(|id| show_text(layout, Some(*id), theme, width)).collect()
+    };
+    lines.push(String::new());
+    lines.push("Fingers, from 1 the thumb to 5 the little one:".to_owned());
+    lines.extend(fingers(layout, theme, width).into_iter().map(|row| format!("  {row}")));
+    lines
 }
 
 /// Every item that was struck at least once on the layout, by its name.

@@ -1,6 +1,7 @@
 //! A layer on its board, as text for standard output.
 
-use crate::layout::{LayerId, Layout};
+use crate::keyboard::{Output, Site};
+use crate::layout::{Assignment, LayerId, Layout};
 use crate::ui::theme::Theme;
 use crate::ui::widget::board::BoardView;
 use ratatui::style::{Color, Modifier, Style};
@@ -12,6 +13,18 @@ use std::fmt::Write;
 pub fn board(layout: &Layout, layer: LayerId, theme: Theme, width: u16) -> Vec<String> {
     let view = BoardView::new(layout, layer, theme);
     view.lines(width).iter().map(|line| row_of(line, theme.colour)).collect()
+}
+
+/// The finger of each key, numbered as pianists do, drawn like a layer.
+pub fn fingers(layout: &Layout, theme: Theme, width: u16) -> Vec<String> {
+    let number = |site: &Site| Output::Text(site.finger.digit.number().to_string());
+    let keys = layout.board.sites.iter().map(|site| Assignment::Gives(number(site))).collect::<Vec<_>>();
+    let mut numbered = layout.clone();
+    numbered.layers.truncate(1);
+    for layer in &mut numbered.layers {
+        layer.keys.clone_from(&keys);
+    }
+    board(&numbered, LayerId::BASE, theme, width)
 }
 
 /// A row of a board as text; without styles muted keys are left blank.

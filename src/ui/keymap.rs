@@ -111,6 +111,8 @@ pub enum Action {
     Help,
     /// Look at progress.
     Progress,
+    /// Look at the layers of the layout.
+    Layers,
     /// The next view.
     Next,
     /// The view before.
@@ -197,6 +199,13 @@ pub const BINDINGS: &[Binding] = &[
         shown: "p",
         action: A::Progress,
         label: "progress",
+    },
+    Binding {
+        places: &[P::Start],
+        keys: &[Char('l'), Named(N::F3)],
+        shown: "l",
+        action: A::Layers,
+        label: "layers",
     },
     Binding {
         places: &[P::Welcome, P::Start, P::Help],

@@ -198,6 +198,19 @@ fn the_start_screen() {
 }
 
 #[test]
+fn the_layers_are_looked_at_from_the_start() {
+    let mut stage = start((100, 40), DARK);
+    stage.settle();
+    stage.strike(&Output::char('l'));
+    assert!(stage.seen().contains("Type what you look for"));
+    // What means something on the start screen is searched for here.
+    stage.strike(&Output::char('p'));
+    assert!(stage.seen().contains("Where is p"));
+    stage.keys(&[NamedKey::Escape, NamedKey::Escape]);
+    assert!(stage.seen().contains("begin") && !stage.app.left());
+}
+
+#[test]
 fn a_line_in_work() {
     for (name, size, theme) in [
         ("practice_80x24_dark", (80, 24), DARK),

@@ -161,6 +161,10 @@ fn a_sheet_is_written_as_svg_pdf_and_text_and_never_over_another_file() {
     assert!(!pdf.windows(5).any(|part| part == b"/Font"), "text is drawn as outlines");
     let text = std::fs::read_to_string(path("a.txt")).unwrap();
     assert!(text.contains("symbols  hold LT2 (left thumb)"), "{text}");
+    let (_, fingers) = text.split_once("5 the little one:").unwrap();
+    let on = |row: &str| row.chars().filter(char::is_ascii_digit).collect::<String>();
+    let rows: Vec<String> = fingers.lines().map(on).filter(|row| !row.is_empty()).collect();
+    assert!(rows.contains(&"432234".to_owned()), "{rows:?}");
     let told = fails(&home, 2, &["layout", "sheet", "-o", &path("a.png")]);
     assert!(told.contains("ends in .svg, .pdf or .txt"), "{told}");
     let told = fails(&home, 1, &["layout", "sheet", "--learner"]);

@@ -17,6 +17,7 @@ use crate::store::{
 };
 use crate::ui::keymap::{self, Action, Place};
 use crate::ui::screen::edited::Replay;
+use crate::ui::screen::look::{Ended, Look};
 use crate::ui::screen::progress::{Asked, State};
 use crate::ui::screen::start::{Last, Row};
 use crate::ui::widget::frame;
@@ -65,6 +66,8 @@ pub struct App {
     settles_at: Option<Micros>,
     /// What is looked at of a drill of editing tasks.
     replay: Replay,
+    /// The layers, while they are looked at.
+    look: Option<Look>,
     level: Level,
     width: u16,
     left: bool,
@@ -112,6 +115,7 @@ impl App {
             slip: None,
             settles_at: None,
             replay: Replay::default(),
+            look: None,
             level: Level::default(),
             width: 80,
             left: false,
@@ -277,8 +281,10 @@ impl App {
     /// to be drawn anew.
     pub fn event(&mut self, event: &Event) -> bool {
         self.now = self.now.max(event.at);
-        if self.place == Place::Practice {
-            return self.drill_event(event);
+        match self.place {
+            Place::Practice => return self.drill_event(event),
+            Place::Look => return self.look_event(event),
+            _ => {}
         }
         if let Some(at) = self.settles_at {
             if event.at < at {
@@ -337,6 +343,18 @@ impl App {
         seen
     }
 
+    /// What is struck is searched for, until the layers are left.
+    fn look_event(&mut self, event: &Event) -> bool {
+        let Some(look) = &mut self.look else { return false };
+        let seen = look.event(event);
+        if let Some(ended) = look.ended() {
+            self.look = None;
+            self.place = Place::Start;
+            self.left = ended == Ended::Quit;
+        }
+        seen
+    }
+
     fn act(&mut self, action: Action) {
         match (self.place, action) {
             (_, Action::Quit) => {
@@ -360,6 +378,11 @@ impl App {
             (Place::Start, Action::Progress) => {
                 self.read_progress();
                 self.place = Place::Progress(self.progress.which);
+            }
+            (Place::Start, Action::Layers) => {
+                let layout = self.config.layout.as_ref().clone();
+                self.look = Some(Look::new(layout, "", self.config.theme));
+                self.place = Place::Look;
             }
             (Place::Progress(_), Action::Back) => match self.opening {
                 Opening::Progress(_) => self.left = true,

@@ -106,8 +106,13 @@ impl App {
                     .draw(area, buf);
                 }
             }
-            // Small programs of their own.
-            Place::Making(_) | Place::Look => {}
+            Place::Look => {
+                if let Some(look) = &self.look {
+                    look.render(area, buf);
+                }
+            }
+            // A small program of its own.
+            Place::Making(_) => {}
             Place::Break => {
                 if let Some(practice) = &self.practice {
                     let view = pause::View {

@@ -66,24 +66,13 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
     };
     let mut bindings = keymap::at(place).peekable();
     while let Some(binding) = bindings.next() {
-        let shown = frame::shown(binding.shown, theme);
-        // Opposites share a line.
-        let opposite = bindings.next_if(|next| {
-            matches!(
-                (binding.action, next.action),
-                (Action::Up, Action::Down)
-                    | (Action::Down, Action::Up)
-                    | (Action::Less, Action::More)
-                    | (Action::More, Action::Less)
-            )
-        });
-        match opposite {
-            Some(other) => entry(
-                &format!("{shown} {}", frame::shown(other.shown, theme)),
-                &format!("{}, {}", binding.label, other.label),
-            ),
-            None => entry(shown, binding.label),
+        let mut shown = frame::shown(binding.shown, theme).to_owned();
+        let mut label = binding.label.to_owned();
+        while let Some(next) = bindings.next_if(|next| share_a_line(binding.action, next.action)) {
+            shown = format!("{shown} {}", frame::shown(next.shown, theme));
+            label = format!("{label}, {}", next.label);
         }
+        entry(&shown, &label);
     }
     if let Place::Progress(which) = place {
         for (word, label) in progress::figures(which) {
@@ -99,6 +88,19 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
         entry(word, label);
     }
     lines
+}
+
+/// Opposites share a line, and what leads to other screens.
+fn share_a_line(one: Action, other: Action) -> bool {
+    let elsewhere = |action| matches!(action, Action::Progress | Action::Layers);
+    elsewhere(one) && elsewhere(other)
+        || matches!(
+            (one, other),
+            (Action::Up, Action::Down)
+                | (Action::Down, Action::Up)
+                | (Action::Less, Action::More)
+                | (Action::More, Action::Less)
+        )
 }
 
 #[cfg(test)]

@@ -15,6 +15,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
+use std::cell::Cell;
 
 /// The most routes that are told in words.
 const MOST_ROUTES: usize = 3;
@@ -24,6 +25,7 @@ const LONGEST: usize = 40;
 const GAP: u16 = 2;
 
 /// The state of the screen.
+#[derive(Debug)]
 pub struct Look {
     layout: Layout,
     theme: Theme,
@@ -31,16 +33,32 @@ pub struct Look {
     found: Vec<Route>,
     scroll: u16,
     /// How far it can be scrolled, from the last drawing.
-    hidden: u16,
-    left: bool,
+    hidden: Cell<u16>,
+    ended: Option<Ended>,
+}
+
+/// How the person ended the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ended {
+    /// Back to where they were before.
+    Back,
+    /// Out of the program.
+    Quit,
 }
 
 impl Look {
     /// The screen of `layout`, with a search already typed.
     pub fn new(layout: Layout, search: &str, theme: Theme) -> Self {
         let search = search.chars().take(LONGEST).collect();
-        let mut look =
-            Self { layout, theme, search, found: Vec::new(), scroll: 0, hidden: 0, left: false };
+        let mut look = Self {
+            layout,
+            theme,
+            search,
+            found: Vec::new(),
+            scroll: 0,
+            hidden: Cell::new(0),
+            ended: None,
+        };
         look.find();
         look
     }
@@ -55,16 +73,34 @@ impl Look {
         self.scroll = 0;
     }
 
+    /// Takes in an event; true where the screen has to be drawn anew.
+    pub fn event(&mut self, event: &Event) -> bool {
+        match &event.kind {
+            // Shift and its kind come with what is typed.
+            EventKind::Key(key) => {
+                key.state != KeyState::Release
+                    && !key.stroke.is_silent()
+                    && self.stroke(&key.stroke)
+            }
+            _ => false,
+        }
+    }
+
+    /// How the person ended the screen; none as long as it is looked at.
+    pub fn ended(&self) -> Option<Ended> {
+        self.ended
+    }
+
     fn stroke(&mut self, stroke: &Stroke) -> bool {
         match keymap::action(Place::Look, stroke) {
             Some(Action::Up) => self.scroll = self.scroll.saturating_sub(4),
-            Some(Action::Down) => self.scroll = self.scroll.saturating_add(4).min(self.hidden),
-            Some(Action::Back) if self.search.is_empty() => self.left = true,
+            Some(Action::Down) => self.scroll = self.scroll.saturating_add(4).min(self.hidden.get()),
+            Some(Action::Back) if self.search.is_empty() => self.ended = Some(Ended::Back),
             Some(Action::Back) => {
                 self.search.clear();
                 self.find();
             }
-            Some(Action::Quit) => self.left = true,
+            Some(Action::Quit) => self.ended = Some(Ended::Quit),
             _ => return self.typed(stroke),
         }
         true
@@ -163,10 +199,10 @@ impl Look {
         Line::from(vec![name, Span::styled(opened, theme.style(Meaning::Muted))])
     }
 
-    /// Draws the screen; returns how far it can be scrolled.
-    pub fn render(&self, area: Rect, buf: &mut Buffer) -> u16 {
+    /// Draws the screen.
+    pub fn render(&self, area: Rect, buf: &mut Buffer) {
         if frame::too_small(area, buf) {
-            return 0;
+            return;
         }
         let theme = self.theme;
         let (head, body, foot) = frame::cut(area);
@@ -184,7 +220,7 @@ impl Look {
         let hidden = self.boards(room, buf);
         let more = if self.scroll < hidden { "more below" } else { "" };
         frame::row(head, buf, &title, &Line::styled(more, theme.style(Meaning::Muted)));
-        hidden
+        self.hidden.set(hidden);
     }
 
     /// Draws every layer into `room`, as many beside one another as fit, boxes
@@ -237,20 +273,15 @@ impl App for Look {
     fn handle(&mut self, news: News) -> Flow {
         let redraw = match news {
             News::Event(Event { kind: EventKind::Leave, .. }) => return Flow::Leave,
-            News::Event(Event { kind: EventKind::Key(key), .. }) => {
-                // Shift and its kind come with what is typed.
-                key.state != KeyState::Release
-                    && !key.stroke.is_silent()
-                    && self.stroke(&key.stroke)
-            }
-            News::Event(_) | News::Level(_) => false,
+            News::Event(event) => self.event(&event),
+            News::Level(_) => false,
             News::Ground(ground) => {
                 self.theme.ground = ground;
                 true
             }
             News::Resize => true,
         };
-        match (self.left, redraw) {
+        match (self.ended.is_some(), redraw) {
             (true, _) => Flow::Leave,
             (false, true) => Flow::Redraw,
             (false, false) => Flow::Same,
@@ -258,7 +289,7 @@ impl App for Look {
     }
 
     fn draw(&mut self, frame: &mut Frame) {
-        self.hidden = self.render(frame.area(), frame.buffer_mut());
+        self.render(frame.area(), frame.buffer_mut());
     }
 
     fn next_wake(&self) -> Option<Micros> {
@@ -329,7 +360,7 @@ mod tests {
                 for height in (0..=45).step_by(3) {
                     seen(&mut look, (width.max(1), height.max(1)));
                     strike(&mut look, Stroke::named(NamedKey::ArrowDown, Modifiers::empty()));
-                    assert!(look.scroll <= look.hidden);
+                    assert!(look.scroll <= look.hidden.get());
                 }
             }
         }
