@@ -16,7 +16,9 @@ mod value;
 mod watch;
 
 pub use belief::{Beliefs, Course, ItemBelief, SwitchBelief};
-pub use need::{Need, PAGE, Work, WorkMix};
+pub use need::{Need, PAGE};
+
+pub use crate::survey::{Work, WorkMix};
 pub use pace::{Pace, PageTime};
 pub use planner::{Choice, NEW_AT_ONCE, Planner, Wishes};
 pub use today::{Entry, Today};

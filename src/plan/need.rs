@@ -8,68 +8,16 @@
 use crate::drill::{DrillError, ItemKey, Piece, Speller, SwitchKey, shipped};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::RouteTable;
+use crate::survey::{Habits, Work, WorkMix};
 use std::collections::BTreeMap;
 
 /// A page, strokes: 30 lines of 60 (a manuscript page as publishers count it;
 /// common practice, no source).
 pub const PAGE: f64 = 1800.0;
 
-/// A kind of work.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Work {
-    /// Sentences: `drills/punctuation.toml`.
-    Prose,
-    /// Code, paths, patterns: `drills/symbols.toml`.
-    Code,
-    /// Times, tables, measures: `drills/numbers.toml`.
-    Figures,
-    /// Short lines, indents, words taken back: `drills/thumbs.toml` and the
-    /// slips of `drills/words.toml`. Moving the cursor and shortcuts are not
-    /// in it: no material asks for them yet.
-    Editing,
-}
-
-impl Work {
-    /// Every kind.
-    pub const ALL: [Self; 4] = [Self::Prose, Self::Code, Self::Figures, Self::Editing];
-
-    /// The word for it.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Prose => "prose",
-            Self::Code => "code",
-            Self::Figures => "figures",
-            Self::Editing => "editing",
-        }
-    }
-
-    /// The kind that `word` names.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|work| work.word() == word)
-    }
-}
-
-/// How much of a person's strokes each kind of work has; only the ratios
-/// count.
-#[derive(Debug, Clone, PartialEq)]
-pub struct WorkMix(pub BTreeMap<Work, f64>);
-
-impl WorkMix {
-    /// One kind alone.
-    pub fn only(work: Work) -> Self {
-        Self(BTreeMap::from([(work, 1.0)]))
-    }
-}
-
-impl Default for WorkMix {
-    /// Prose 40, code 40, figures 5, editing 15 of a hundred: our own estimate
-    /// of a person who writes and programs, no source.
-    fn default() -> Self {
-        let shares =
-            [(Work::Prose, 40.0), (Work::Code, 40.0), (Work::Figures, 5.0), (Work::Editing, 15.0)];
-        Self(BTreeMap::from(shares))
-    }
-}
+/// Of keys that move, select and delete so many come right after text; the
+/// rest follows on others of their layer. Our own estimate.
+const ENTERED: f64 = 0.4;
 
 /// How often a page of a person's text needs each item of a layout.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -127,6 +75,26 @@ impl Need {
         }
         need.lines = lines;
         need
+    }
+
+    /// The same with what work needs besides text. Of keys that several layers
+    /// have, the preferred one counts; keys that the layout lacks don't.
+    #[must_use]
+    pub fn with(mut self, routes: &RouteTable, habits: &Habits) -> Self {
+        let base = crate::layout::LayerId::BASE;
+        for (output, each) in habits.keys() {
+            let Some(route) = routes.preferred(&output).filter(|_| each > 0.0) else { continue };
+            let (times, key) = (each * PAGE, (route.layer, output));
+            let entered = if route.layer == base { 0.0 } else { times * ENTERED };
+            *self.items.entry(key.clone()).or_default() += times;
+            *self.arrivals.entry((Some(route.layer), key.clone())).or_default() += times - entered;
+            if entered > 0.0 {
+                *self.arrivals.entry((Some(base), key)).or_default() += entered;
+                *self.switches.entry((base, route.layer)).or_default() += entered;
+                *self.switches.entry((route.layer, base)).or_default() += entered;
+            }
+        }
+        self
     }
 
     /// The lines that were counted, each with how often it comes a page.
@@ -230,12 +198,5 @@ mod tests {
         let arrivals: Vec<_> = need.arrivals().map(|(from, _, times)| (from, times)).collect();
         assert_eq!(arrivals, [(None, 3.0), (Some(LayerId::BASE), 3.0), (Some(LayerId::BASE), 3.0)]);
         assert_eq!(need.switches().count(), 0);
-    }
-
-    #[test]
-    fn words_read_back() {
-        for work in Work::ALL {
-            assert_eq!(Work::from_word(work.word()), Some(work));
-        }
     }
 }

@@ -5,7 +5,7 @@ use super::need::Need;
 use super::reason::Why;
 use super::value::Costs;
 use crate::drill::{ItemKey, Offer, Pull, Weights, What};
-use crate::layout::{LayerId, Layout, RouteTable};
+use crate::layout::{Cluster, LayerId, Layout, RouteTable};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,6 +20,37 @@ const FOCUS_STROKES: usize = 70;
 const OTHER_STROKES: f64 = 110.0;
 /// So many of a layer's keys come right after another layer's, about.
 const ENTRIES: f64 = 0.6;
+/// Editing tasks: keys of a drill, about, and seconds of it that go into
+/// reading what is asked. Our own estimate, no source.
+const TASK_STROKES: usize = 45;
+const TASK_READING: f64 = 30.0;
+/// The same of a drill of shortcuts.
+const STRIKES: usize = 24;
+const STRIKE_READING: f64 = 24.0;
+
+/// Of what a drill is made.
+#[derive(Debug, Clone, Copy)]
+struct Shape {
+    /// Strokes that it is about.
+    focus: usize,
+    /// What everything else in it takes, seconds.
+    other_seconds: f64,
+    /// Shares of its keys that come right after another layer.
+    entries: f64,
+}
+
+impl Shape {
+    fn of(what: What, layout: &Layout, weights: &Weights) -> Self {
+        if what.is_movement(layout) {
+            Self { focus: TASK_STROKES, other_seconds: TASK_READING, entries: 0.0 }
+        } else if what == What::Cluster(Cluster::Shortcuts) {
+            Self { focus: STRIKES, other_seconds: STRIKE_READING, entries: 0.0 }
+        } else {
+            let other_seconds = OTHER_STROKES * weights.other_seconds;
+            Self { focus: FOCUS_STROKES, other_seconds, entries: ENTRIES }
+        }
+    }
+}
 
 /// What the person asks of the plan.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -145,7 +176,8 @@ impl Planner<'_> {
         }
         let left_out = &self.wishes.left_out;
         weights.switches.retain(|(from, to), _| !left_out.contains(from) && !left_out.contains(to));
-        let (comes, worth) = expected(&own, &weights);
+        let shape = Shape::of(offer.what, self.layout, &weights);
+        let (comes, worth) = expected(&own, &weights, shape);
         let mut items: Vec<(f64, ItemKey)> = comes
             .iter()
             .map(|(key, times)| (gained(&weights.items[key], *times), key.clone()))
@@ -185,7 +217,11 @@ fn gained(pull: &Pull, times: f64) -> f64 {
 
 /// How often a drill about `own` brings each of them, the most worth a second
 /// first, and what the whole drill is worth a second.
-fn expected(own: &BTreeSet<ItemKey>, weights: &Weights) -> (BTreeMap<ItemKey, f64>, f64) {
+fn expected(
+    own: &BTreeSet<ItemKey>,
+    weights: &Weights,
+    shape: Shape,
+) -> (BTreeMap<ItemKey, f64>, f64) {
     let there: Vec<(&ItemKey, &Pull)> =
         own.iter().filter_map(|key| weights.items.get(key).map(|pull| (key, pull))).collect();
     let mut times = vec![0_u32; there.len()];
@@ -196,7 +232,7 @@ fn expected(own: &BTreeSet<ItemKey>, weights: &Weights) -> (BTreeMap<ItemKey, f6
     let mut rates: Vec<f64> = (0..there.len()).map(|n| rate(n, 0)).collect();
     let (mut gain, mut seconds) = (0.0, 0.0);
     let mut of_layer: BTreeMap<LayerId, f64> = BTreeMap::new();
-    for _ in 0..FOCUS_STROKES {
+    for _ in 0..shape.focus {
         let best = (0..rates.len()).max_by(|a, b| rates[*a].total_cmp(&rates[*b]).then(b.cmp(a)));
         let Some(best) = best else { break };
         let (key, pull) = there[best];
@@ -204,7 +240,7 @@ fn expected(own: &BTreeSet<ItemKey>, weights: &Weights) -> (BTreeMap<ItemKey, f6
         seconds += pull.seconds;
         times[best] += 1;
         rates[best] = rate(best, times[best]);
-        *of_layer.entry(key.0).or_default() += ENTRIES;
+        *of_layer.entry(key.0).or_default() += shape.entries;
     }
     for (layer, entries) in of_layer.into_iter().filter(|(layer, _)| *layer != LayerId::BASE) {
         for pair in [(LayerId::BASE, layer), (layer, LayerId::BASE)] {
@@ -214,7 +250,7 @@ fn expected(own: &BTreeSet<ItemKey>, weights: &Weights) -> (BTreeMap<ItemKey, f6
             }
         }
     }
-    seconds += OTHER_STROKES * weights.other_seconds;
+    seconds += shape.other_seconds;
     let comes = there
         .into_iter()
         .zip(times)

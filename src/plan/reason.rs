@@ -3,6 +3,7 @@
 use super::planner::Planner;
 use super::value::{Costs, ERROR_KEYS};
 use crate::drill::{ItemKey, SwitchKey, Weights};
+use crate::keyboard::{NamedKey, Output};
 use crate::layout::LayerId;
 use std::collections::BTreeMap;
 
@@ -33,7 +34,7 @@ impl Why<'_, '_> {
             let names: Vec<String> = new.iter().map(|(_, output)| output.to_string()).collect();
             let sum: f64 = new.iter().map(|key| need.item(key)).sum();
             let them = if new.len() == 1 { "it" } else { "them" };
-            return format!("new: {}; your text has {them} {}", names.join(" "), often(sum));
+            return format!("new: {}; {} {them} {}", names.join(" "), whose(first), often(sum));
         }
         let worth = |key: &ItemKey| {
             let times = comes.get(key).copied().unwrap_or(0.0);
@@ -58,18 +59,18 @@ impl Why<'_, '_> {
     fn of_item(&self, key: &ItemKey) -> String {
         let Planner { need, beliefs, .. } = self.planner;
         let often = often(need.item(key));
-        let name = key.1.to_string();
+        let (name, whose) = (key.1.to_string(), whose(key));
         let Some(belief) = beliefs.items.get(key) else {
-            return format!("your text has {name} {often}");
+            return format!("{whose} {name} {often}");
         };
         let (log, error) = belief.course.log();
         let rate = belief.error_rate();
         if rate * ERROR_KEYS > 1.0 {
             let one_in = (1.0 / rate).round();
-            return format!("{name} goes wrong one time in {one_in}, and your text has it {often}");
+            return format!("{name} goes wrong one time in {one_in}, and {whose} it {often}");
         }
         let ms = (log + self.usual_ratio(key)).exp();
-        format!("{name} costs you {} and your text has it {often}", told(ms, error))
+        format!("{name} costs you {} and {whose} it {often}", told(ms, error))
     }
 
     fn of_switch(&self, pair: SwitchKey) -> String {
@@ -95,6 +96,16 @@ impl Why<'_, '_> {
             all += times;
         }
         if all > 0.0 { sum / all } else { 0.0 }
+    }
+}
+
+/// Who has the item: text, or what work needs besides it.
+fn whose(key: &ItemKey) -> &'static str {
+    match &key.1 {
+        Output::Text(_) | Output::Key(NamedKey::Enter | NamedKey::Backspace | NamedKey::Tab) => {
+            "your text has"
+        }
+        _ => "your work has",
     }
 }
 

@@ -1,14 +1,15 @@
 //! The plan of a sitting: what is needed, what is known, and what the person
 //! asked for.
 
-use super::SHORTCUTS;
-use crate::drill::{DrillError, Offer, Recollect, What};
+use super::{SHORTCUTS, recall};
+use crate::drill::{DrillError, Offer, Recollect, Remembered, What};
 use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::model::hands::Findings;
-use crate::plan::{Choice, Need, Planner, Today, Watch, Wishes, WorkMix};
+use crate::plan::{Choice, Entry, Need, Planner, Today, Watch, Wishes};
 use crate::session::Keystroke;
 use crate::store::{Store, Wish};
+use crate::survey::{Habits, WorkMix};
 use crate::units::Micros;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -32,14 +33,18 @@ pub fn planned(
     let findings = store.and_then(|s| super::findings(s, layout, routes, today).ok());
     let wishes = store.and_then(|store| store.wishes(&layout.name).ok());
     let seed = seed.unwrap_or(u64::from(today.unsigned_abs()));
-    Plan::new(
+    let mut plan = Plan::new(
         layout,
         routes,
         offers,
         &findings.unwrap_or_default(),
         &wishes.unwrap_or_default(),
         seed,
-    )
+    )?;
+    let deck = super::deck(store, &layout.name);
+    let (remembered, _) = super::remembered(&deck, layout, routes, &|_| true, today);
+    plan.due = plan.due_first(&remembered).then(|| recall::words(&remembered));
+    Ok(plan)
 }
 
 /// What drills are chosen by.
@@ -52,6 +57,8 @@ pub struct Plan {
     wishes: Wishes,
     /// What the person chose instead.
     only: Option<What>,
+    /// Why shortcuts come first; none where nothing is due.
+    due: Option<String>,
     seed: u64,
 }
 
@@ -70,6 +77,7 @@ impl Plan {
         wishes: &BTreeMap<String, Wish>,
         seed: u64,
     ) -> Result<Self, DrillError> {
+        let mix = WorkMix::default();
         let asked = |offer: &&Offer, wish| wishes.get(&offer.what.word(layout)) == Some(&wish);
         let without: BTreeSet<What> = offers
             .iter()
@@ -89,10 +97,11 @@ impl Plan {
             .collect();
         Ok(Self {
             offers: offers.iter().filter(|o| !without.contains(&o.what)).cloned().collect(),
-            need: Arc::new(Need::of(routes, &WorkMix::default())?),
+            need: Arc::new(Need::of(routes, &mix)?.with(routes, &Habits::of(&mix))),
             watch: Watch::knowing(layout, routes, findings),
             wishes: Wishes { pinned, left_out },
             only: None,
+            due: None,
             seed,
         })
     }
@@ -139,13 +148,34 @@ impl Plan {
         if let Some(what) = self.only {
             return what == SHORTCUTS;
         }
-        let due = recollect.remembered.as_ref().is_some_and(|r| !r.due.is_empty());
-        due && ordinal == 0 && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
+        ordinal == 0 && recollect.remembered.as_ref().is_some_and(|r| self.due_first(r))
     }
 
-    /// What is planned for so many minutes.
+    /// True where something is due of the shortcuts, and they are offered.
+    fn due_first(&self, remembered: &Remembered) -> bool {
+        !remembered.due.is_empty() && self.offers.iter().any(|offer| offer.what == SHORTCUTS)
+    }
+
+    /// What is planned for so many minutes: what is about to be forgotten
+    /// first, then what pays most.
     pub fn today(&self, layout: &Layout, routes: &RouteTable, minutes: u32) -> Today {
-        self.planner(layout, routes).today(minutes)
+        let planner = self.planner(layout, routes);
+        let Some((reason, rest)) = self.due.clone().zip(minutes.checked_sub(1)) else {
+            return planner.today(minutes);
+        };
+        let mut today = planner.today(rest);
+        let known = today.entries.iter().position(|entry| entry.what == SHORTCUTS);
+        let later = known.map(|at| today.entries.remove(at));
+        let title = self.offers.iter().find(|offer| offer.what == SHORTCUTS);
+        let first = Entry {
+            what: SHORTCUTS,
+            title: title.map(|offer| offer.title.clone()).unwrap_or_default(),
+            minutes: 1 + later.as_ref().map_or(0, |entry| entry.minutes),
+            reason,
+            items: later.map(|entry| entry.items).unwrap_or_default(),
+        };
+        today.entries.insert(0, first);
+        today
     }
 
     /// Takes in a keystroke of the sitting.

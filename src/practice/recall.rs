@@ -48,7 +48,12 @@ pub(super) fn recollect(setup: &Setup, deck: &Deck, today: i32, steered: bool) -
 
 /// Why a drill of shortcuts comes, in one line.
 pub(super) fn reason(recollect: &Recollect) -> Option<String> {
-    let Remembered { due, fresh, .. } = recollect.remembered.as_ref()?;
+    recollect.remembered.as_ref().map(words)
+}
+
+/// What is due and what is new, in one line.
+pub(super) fn words(remembered: &Remembered) -> String {
+    let Remembered { due, fresh, .. } = remembered;
     let counted = |n: usize, one: &str, more: &str| match n {
         0 => None,
         1 => Some(format!("1 {one}")),
@@ -65,9 +70,9 @@ pub(super) fn reason(recollect: &Recollect) -> Option<String> {
     .into_iter()
     .flatten()
     .collect();
-    Some(if parts.is_empty() {
+    if parts.is_empty() {
         "nothing is due: all shortcuts that you know in turn".to_owned()
     } else {
         parts.join(", ")
-    })
+    }
 }

@@ -18,7 +18,8 @@ pub fn board(layout: &Layout, layer: LayerId, theme: Theme, width: u16) -> Vec<S
 /// The finger of each key, numbered as pianists do, drawn like a layer.
 pub fn fingers(layout: &Layout, theme: Theme, width: u16) -> Vec<String> {
     let number = |site: &Site| Output::Text(site.finger.digit.number().to_string());
-    let keys = layout.board.sites.iter().map(|site| Assignment::Gives(number(site))).collect::<Vec<_>>();
+    let keys =
+        layout.board.sites.iter().map(|site| Assignment::Gives(number(site))).collect::<Vec<_>>();
     let mut numbered = layout.clone();
     numbered.layers.truncate(1);
     for layer in &mut numbered.layers {

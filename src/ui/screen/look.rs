@@ -94,7 +94,9 @@ impl Look {
     fn stroke(&mut self, stroke: &Stroke) -> bool {
         match keymap::action(Place::Look, stroke) {
             Some(Action::Up) => self.scroll = self.scroll.saturating_sub(4),
-            Some(Action::Down) => self.scroll = self.scroll.saturating_add(4).min(self.hidden.get()),
+            Some(Action::Down) => {
+                self.scroll = self.scroll.saturating_add(4).min(self.hidden.get())
+            }
             Some(Action::Back) if self.search.is_empty() => self.ended = Some(Ended::Back),
             Some(Action::Back) => {
                 self.search.clear();
