@@ -41,15 +41,18 @@ pub struct Plan {
 }
 
 /// Thumb keys come first, since every layer hangs on them; then stops and
-/// quotes, which prose needs most; then symbols; figures last.
+/// quotes, which prose needs most; then symbols, shortcuts, movement; figures
+/// and letters last.
 fn rank(offer: &Offer) -> usize {
     use crate::layout::Cluster;
     match offer.what {
         What::Thumbs => 0,
         What::Cluster(Cluster::Punctuation) => 1,
         What::Cluster(Cluster::Symbols) => 2,
-        What::Cluster(Cluster::Numbers) => 3,
-        _ => 4,
+        What::Cluster(Cluster::Shortcuts) => 3,
+        What::Cluster(Cluster::Navigation) => 4,
+        What::Cluster(Cluster::Numbers) => 5,
+        _ => 6,
     }
 }
 

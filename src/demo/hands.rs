@@ -1,8 +1,14 @@
 //! The simulated typist at one layout, session after session.
 
-use crate::drill::{Drill, Offer, Request, STROKES, What, generate, offers};
+use crate::drill::{
+    Drill, EditRequest, Offer, Recollect, Request, STROKES, What, edits, generate, offers,
+    shortcuts,
+};
+use crate::editor::common;
+use crate::keyboard::Output;
 use crate::layout::{Cluster, Layout, RouteTable, file};
-use crate::practice::SCORE_VERSION;
+use crate::model::recall::{Answer, Deck};
+use crate::practice::{SCORE_VERSION, remembered};
 use crate::session::{Effect, Granted, Keystroke, Level, Session, Spec};
 use crate::store::{
     DrillEnd, DrillStart, Ended, LayoutRecord, PastDrill, PastSession, SessionStart, TextCounts,
@@ -28,28 +34,34 @@ pub struct Hands {
     /// The layout whose drills are typed.
     of: (Layout, RouteTable),
     offers: Vec<Offer>,
+    /// True at a layout whose keys are not compared with chords by hand.
+    one_way: bool,
+    /// What is remembered, as the program reckons it.
+    deck: Deck,
     drills: BTreeMap<(usize, u32), Drill>,
     /// How often each offer was drilled.
     times: BTreeMap<usize, u32>,
 }
 
-/// The typist types lines; to move in a document and to recall chords it has
-/// not learnt.
-fn typed(mut offers: Vec<Offer>) -> Vec<Offer> {
-    let other = [Cluster::Navigation, Cluster::Shortcuts].map(What::Cluster);
-    offers.retain(|offer| !other.contains(&offer.what));
-    offers
-}
-
 impl Hands {
     /// At the keyboard of `layout`, with the drills of the layout `of`.
     pub fn new(layout: &Layout, of: &Layout, seed: u64) -> Self {
-        let routes = Arc::new(RouteTable::build(layout));
-        let of_routes = RouteTable::build(of);
+        let (mut routes, mut of_routes) = (RouteTable::build(layout), RouteTable::build(of));
+        let offers = offers(of, &of_routes);
+        // Tables of a layout have only what needs no modifiers held.
+        let found = shortcuts(of, &of_routes).unwrap_or_default();
+        let bound = common().into_iter().flat_map(|bindings| bindings.iter().map(|(key, _)| key));
+        let chords: Vec<Output> =
+            found.into_iter().map(|one| one.due).chain(bound.cloned()).collect();
+        of_routes.add_chords(of, &chords);
+        routes.add_chords(layout, &chords);
+        let routes = Arc::new(routes);
         Self {
             typist: Typist::new(layout, &routes, person(), seed),
             record: LayoutRecord::new(layout, &file::write(layout)),
-            offers: typed(offers(of, &of_routes)),
+            offers,
+            one_way: layout.name != of.name,
+            deck: Deck::default(),
             of: (of.clone(), of_routes),
             routes,
             drills: BTreeMap::new(),
@@ -67,27 +79,63 @@ impl Hands {
         self.typist.sleep(days);
     }
 
-    fn drill(&mut self, offer: usize, seed: u64) -> Option<Drill> {
+    fn drill(&mut self, offer: usize, seed: u64, day: i32) -> Option<Drill> {
         let times = self.times.entry(offer).or_default();
-        let ordinal = *times % DRILLS;
+        let (nth, ordinal) = (*times, *times % DRILLS);
         *times += 1;
+        let what = self.offers.get(offer)?.what;
+        if what == What::Cluster(Cluster::Shortcuts) {
+            // What is due is another thing each day.
+            return self.generated(what, seed, nth, Some(&self.recollect(day)));
+        }
         if let Some(drill) = self.drills.get(&(offer, ordinal)) {
             return Some(drill.clone());
         }
+        let drill = if what.is_movement(&self.of.0) {
+            edits(&EditRequest {
+                layout: &self.of.0,
+                routes: &self.of.1,
+                what,
+                bindings: &Arc::new(common().ok()?.clone()),
+                arrives: &|_| true,
+                time_of: &|_| None,
+                own: None,
+                seed,
+                ordinal,
+            })
+            .ok()
+        } else {
+            self.generated(what, seed, ordinal, None)
+        }?;
+        self.drills.insert((offer, ordinal), drill.clone());
+        Some(drill)
+    }
+
+    fn generated(
+        &self,
+        what: What,
+        seed: u64,
+        ordinal: u32,
+        recollect: Option<&Recollect>,
+    ) -> Option<Drill> {
+        let (layout, routes) = (&self.of.0, &self.of.1);
         let request = Request {
-            layout: &self.of.0,
-            routes: &self.of.1,
-            what: self.offers.get(offer)?.what,
+            layout,
+            routes,
+            what,
             seed,
             ordinal,
             strokes: STROKES,
             width: WIDTH,
             weights: None,
-            recollect: None,
+            recollect,
         };
-        let drill = generate(&request).ok()?;
-        self.drills.insert((offer, ordinal), drill.clone());
-        Some(drill)
+        generate(&request).ok()
+    }
+
+    fn recollect(&self, day: i32) -> Recollect {
+        let (remembered, absent) = remembered(&self.deck, &self.of.0, &self.of.1, &|_| true, day);
+        Recollect { remembered: Some(remembered), absent, one_way: self.one_way }
     }
 
     /// A session from `started` on with drills of `offers` in turn, until
@@ -102,15 +150,21 @@ impl Hands {
         let level = Level::Enhanced(Granted::all());
         let mut session = Session::new(Spec { routes: Arc::clone(&self.routes), level });
         self.typist.sit_down();
+        let day = started.day_local(0);
         let mut drills = Vec::new();
         for &offer in offers.iter().cycle() {
             if session.active() >= active {
                 break;
             }
-            let Some(drill) = self.drill(offer, seed) else { break };
+            let Some(drill) = self.drill(offer, seed, day) else { break };
             let start = DrillStart::of(&drill, self.typist.now());
+            // Of editing tasks nothing is transcribed.
+            let lines = drill.prompts.iter().any(|prompt| prompt.edit().is_none());
             let effects = self.typist.play(&mut session, drill, Micros(u64::MAX));
-            let Some(done) = past(start, effects) else { break };
+            let Some(done) = past(start, effects, lines) else { break };
+            for answer in done.keystrokes.iter().filter_map(|stroke| Answer::of(stroke, day)) {
+                self.deck.take(&answer);
+            }
             drills.push(done);
         }
         PastSession {
@@ -129,7 +183,7 @@ impl Hands {
 }
 
 /// What became of a drill; none where it did not end.
-fn past(start: DrillStart, effects: Vec<Effect>) -> Option<PastDrill> {
+fn past(start: DrillStart, effects: Vec<Effect>, lines: bool) -> Option<PastDrill> {
     let mut keystrokes: Vec<Keystroke> = Vec::new();
     for effect in effects {
         match effect {
@@ -141,14 +195,14 @@ fn past(start: DrillStart, effects: Vec<Effect>) -> Option<PastDrill> {
             }
             Effect::DrillDone(result) => {
                 let counts = &result.counts;
-                let text = TextCounts {
+                let text = lines.then_some(TextCounts {
                     n_transcribed: counts.transcribed,
                     n_correct: counts.correct,
                     n_incorrect_not_fixed: counts.incorrect_not_fixed,
                     n_incorrect_fixed: counts.incorrect_fixed,
                     n_fixes: counts.fixes,
-                };
-                let end = DrillEnd::new(Ended::Done, result.active, Some(text));
+                });
+                let end = DrillEnd::new(Ended::Done, result.active, text);
                 return Some(PastDrill { start, keystrokes, end });
             }
             Effect::LineDone | Effect::Shown { .. } | Effect::Leaving(_) | Effect::Left(_) => {}

@@ -26,6 +26,9 @@ const TASK_STROKES: usize = 45;
 const TASK_READING: f64 = 30.0;
 /// The same of a drill of shortcuts.
 const STRIKES: usize = 24;
+/// Shortcuts come in every fifth drill at most: what is repeated at once is
+/// hardly remembered better (the spacing effect; five is our own choice).
+const SPACED: u32 = 5;
 const STRIKE_READING: f64 = 24.0;
 
 /// Of what a drill is made.
@@ -111,7 +114,7 @@ impl Planner<'_> {
         {
             return Some(choice);
         }
-        self.best(&self.draw(ordinal))
+        self.best(&self.draw(ordinal), ordinal)
     }
 
     /// The same drill where the person chose `what`, on the layers of their
@@ -135,11 +138,14 @@ impl Planner<'_> {
         self.wishes.pinned.get(turn % self.wishes.pinned.len().max(1)).copied()
     }
 
-    fn best(&self, costs: &Costs) -> Option<Choice> {
+    fn best(&self, costs: &Costs, ordinal: u32) -> Option<Choice> {
+        let recalled = What::Cluster(Cluster::Shortcuts);
+        let spaced = ordinal.is_multiple_of(SPACED);
         let weights = costs.weights();
         self.offers
             .iter()
             .filter(|offer| !offer.layers.iter().all(|layer| self.is_left_out(*layer)))
+            .filter(|offer| spaced || offer.what != recalled)
             .map(|offer| self.choice(offer, costs, &weights))
             .filter(|choice| choice.worth > 0.0)
             .reduce(|best, next| if next.worth > best.worth { next } else { best })

@@ -4,7 +4,7 @@ use super::planner::Planner;
 use super::value::{Costs, ERROR_KEYS};
 use crate::drill::{ItemKey, SwitchKey, Weights};
 use crate::keyboard::{NamedKey, Output};
-use crate::layout::LayerId;
+use crate::layout::{Cluster, LayerId};
 use std::collections::BTreeMap;
 
 /// A figure whose standard error of logs is above this is told with "about".
@@ -76,13 +76,15 @@ impl Why<'_, '_> {
     fn of_switch(&self, pair: SwitchKey) -> String {
         let Planner { need, beliefs, layout, .. } = self.planner;
         let often = often(need.switch(&pair));
-        let name = &layout.layer(pair.1).name;
+        let layer = layout.layer(pair.1);
+        let (name, work) = (&layer.name, [Cluster::Navigation, Cluster::Shortcuts]);
+        let whose = if work.contains(&layer.cluster) { "your work" } else { "your text" };
         let Some(belief) = beliefs.switches.get(&pair) else {
-            return format!("your text goes to {name} {often}");
+            return format!("{whose} goes to {name} {often}");
         };
         let (log, error) = belief.course.log();
         let ms = self.costs.known_seconds * 1000.0 * (log.exp() - 1.0).max(0.0);
-        format!("going to {name} adds {}, and your text does it {often}", told(ms, error))
+        format!("going to {name} adds {}, and {whose} does it {often}", told(ms, error))
     }
 
     /// The log ratio that getting there adds in the person's text, on average.

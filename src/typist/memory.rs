@@ -33,7 +33,7 @@ struct Trace {
 }
 
 /// What one simulated person remembers.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Memory {
     traces: BTreeMap<Output, Trace>,
     rng: ChaCha8Rng,

@@ -25,6 +25,7 @@ mod person;
 mod play;
 mod skill;
 mod slip;
+mod task;
 mod text;
 
 pub use hands::{Motor, strokes_of};

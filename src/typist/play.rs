@@ -3,8 +3,8 @@
 use super::hands::{Motor, strokes_of};
 use super::skill::share;
 use super::slip::{Map, Place};
-use super::{Person, Skill, Text};
-use crate::drill::{Drill, Flow};
+use super::{Memory, Person, Skill, Text};
+use crate::drill::{Drill, Flow, Prompt};
 use crate::keyboard::{Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Layout, Route, RouteTable, Target, effort};
 use crate::session::{Effect, Event, EventKind, KeyEvent, KeyState, Session, Stroke};
@@ -25,20 +25,27 @@ const NOTICED: f64 = 0.75;
 /// A simulated typist: see the module's own words.
 #[derive(Debug, Clone)]
 pub struct Typist {
-    person: Person,
-    routes: Arc<RouteTable>,
+    pub(super) person: Person,
+    pub(super) routes: Arc<RouteTable>,
     map: Map,
-    rng: ChaCha8Rng,
+    pub(super) rng: ChaCha8Rng,
+    /// What is remembered of shortcuts, and the day that it is.
+    pub(super) memory: Memory,
+    pub(super) day: i32,
+    /// The prompt that is looked at.
+    pub(super) prompt: Option<usize>,
+    /// True where the answer was asked for.
+    pub(super) asked: bool,
     keys: BTreeMap<Key, Skill>,
     slips: BTreeMap<Key, Skill>,
     switches: BTreeMap<(LayerId, LayerId), Skill>,
     /// When the last key was struck.
     now: Micros,
-    before: Option<(Output, Route)>,
-    today: BTreeSet<Key>,
+    pub(super) before: Option<(Output, Route)>,
+    pub(super) today: BTreeSet<Key>,
     /// Keys still to come that an error slows.
     slowed: u8,
-    slipped: bool,
+    pub(super) slipped: bool,
     /// Keys that will come up, with the moment.
     down: Vec<(Micros, Stroke)>,
 }
@@ -52,6 +59,10 @@ impl Typist {
             person,
             routes: Arc::clone(routes),
             rng: ChaCha8Rng::seed_from_u64(seed),
+            memory: Memory::new(seed),
+            day: 0,
+            prompt: None,
+            asked: false,
             keys: BTreeMap::new(),
             slips: BTreeMap::new(),
             switches: BTreeMap::new(),
@@ -118,7 +129,7 @@ impl Typist {
     }
 
     /// A draw of the standard normal distribution (Box & Muller 1958).
-    fn normal(&mut self) -> f64 {
+    pub(super) fn normal(&mut self) -> f64 {
         let radius = (-2.0 * (1.0 - self.rng.random::<f64>()).ln()).sqrt();
         radius * (TAU * self.rng.random::<f64>()).cos()
     }
@@ -164,10 +175,16 @@ impl Typist {
             }
         }
         self.today.clear();
+        self.day = self.day.saturating_add_unsigned(days);
     }
 
     /// The log of the median of `output` after `before`, ms.
-    fn log_ms(&self, before: Option<(&Output, &Route)>, output: &Output, route: &Route) -> f64 {
+    pub(super) fn log_ms(
+        &self,
+        before: Option<(&Output, &Route)>,
+        output: &Output,
+        route: &Route,
+    ) -> f64 {
         let p = &self.person;
         let key = (route.layer, output.clone());
         let mut log = self.keys.get(&key).map_or(p.unmet_ms.ln(), Skill::log);
@@ -221,6 +238,11 @@ impl Typist {
     /// What the typist does next at `session`: the events up to and with the
     /// next press; none where no drill is in work.
     pub fn next(&mut self, session: &Session) -> Vec<Event> {
+        match session.prompt() {
+            Some((_, Prompt::Edit(_))) => return self.next_of_task(session),
+            Some((_, Prompt::Strike(_))) => return self.next_of_shortcuts(session),
+            _ => {}
+        }
         let Some((_, line)) = session.line() else { return Vec::new() };
         let Some(due) = session.due() else { return Vec::new() };
         let Some(drill) = session.drill() else { return Vec::new() };
@@ -291,7 +313,7 @@ impl Typist {
     }
 
     /// One more time of an item, and of the switch that led to it.
-    fn practise(&mut self, key: &Key, from: LayerId) {
+    pub(super) fn practise(&mut self, key: &Key, from: LayerId) {
         for skills in [&mut self.keys, &mut self.slips] {
             if let Some(skill) = skills.get_mut(key) {
                 skill.times += 1.0;
@@ -302,7 +324,7 @@ impl Typist {
         }
     }
 
-    fn strike(&mut self, output: &Output, ms: f64) -> Vec<Event> {
+    pub(super) fn strike(&mut self, output: &Output, ms: f64) -> Vec<Event> {
         let at = self.now + Micros((ms.clamp(15.0, 60_000.0) * 1000.0).round() as u64);
         let mut events = Vec::new();
         self.down.sort_by_key(|(up, _)| *up);
@@ -342,6 +364,7 @@ impl Typist {
     /// Hands off the keys, eyes on a new drill: call it when a drill begins.
     pub fn begin_drill(&mut self) {
         self.before = None;
+        self.prompt = None;
         self.down.clear();
         self.slowed = 0;
         self.slipped = false;
