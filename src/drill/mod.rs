@@ -108,6 +108,7 @@ pub struct Drill {
     pub source: Source,
     /// The prompts, in order.
     pub prompts: Vec<Prompt>,
-    /// Characters left out because the layout can't type them, with counts.
+    /// What was left out, with counts: of text, characters that the layout can't
+    /// type; of shortcuts and editing tasks, keys that can't arrive.
     pub left_out: Vec<(String, usize)>,
 }

@@ -141,7 +141,8 @@ impl View<'_> {
             spans.push(Span::raw(format!(" {unit}")));
         };
         // Words a minute and keys a character are measures of text.
-        let text = self.drill.cluster != Cluster::Shortcuts;
+        let edits = self.drill.prompts.iter().any(|prompt| prompt.edit().is_some());
+        let text = self.drill.cluster != Cluster::Shortcuts && !edits;
         if let Some(wpm) = counts.words_per_minute().filter(|_| text) {
             figure(format!("{wpm:.0}"), "wpm");
         }
