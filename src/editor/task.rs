@@ -105,7 +105,7 @@ impl Task {
     pub fn allows(&self, buffer: &Buffer) -> bool {
         match self.goal {
             Goal::Cursor(_) | Goal::Selection(_) => buffer == self.start.buffer(),
-            Goal::Deletion(_) => !self.left_to_delete(buffer).is_empty(),
+            Goal::Deletion(_) => *buffer == self.result || !self.left_to_delete(buffer).is_empty(),
             Goal::LineMove { .. } => self.line_to_move(buffer).is_some(),
         }
     }
@@ -173,7 +173,7 @@ fn left_of(first: &Buffer, span: Span, buffer: &Buffer, now: &str) -> Option<Spa
 }
 
 /// The most spans that are the same deletion.
-const MOST_SLIDES: usize = 8;
+const MOST_SLIDES: usize = 64;
 
 /// `span` and the spans next to it whose deletion leaves the same text: it can
 /// be shifted by one grapheme where the one that it gains is the one that it

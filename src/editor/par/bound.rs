@@ -1,0 +1,180 @@
+//! What is still needed at least from a state: never more than the truth, so
+//! that the search finds a shortest way.
+
+use super::ground::{Ground, Spot, State};
+use super::search::{Cost, Mark, Text};
+use crate::editor::Buffer;
+
+/// The least costs of kinds of keys.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Least {
+    /// A key that goes or selects.
+    pub step: Cost,
+    /// A key that deletes.
+    pub delete: Cost,
+}
+
+/// What is to be deleted, from one place to another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Target {
+    pub start: Spot,
+    pub end: Spot,
+    /// True where a key for whole lines could take part of it.
+    pub lines: bool,
+    /// How far equal text goes on before it and after it: what is deleted there
+    /// may count as deleted in it.
+    pub low: Spot,
+    pub high: Spot,
+}
+
+impl Target {
+    /// What is to be deleted of `ground`'s text, where `lines` tells whether
+    /// there is a key for whole lines.
+    pub fn new(buffer: &Buffer, ground: &Ground, (start, end): (Spot, Spot), lines: bool) -> Self {
+        let (mut low, mut high) = (start, end);
+        for by in 1..=end - start {
+            let mut at = end;
+            while at < ground.end() && equal(buffer, ground, at - by, at) {
+                at += 1;
+            }
+            high = high.max(at);
+            let mut at = start;
+            while at > 0 && equal(buffer, ground, at - 1, at - 1 + by) {
+                at -= 1;
+            }
+            low = low.min(at);
+        }
+        let (from, to) = (ground.line(start), ground.line(end));
+        let whole = (from..=to).any(|line| {
+            let (first, after) = lines_at(ground, line, line);
+            start <= first && after <= end
+        });
+        Self { start, end, lines: lines && whole, low, high }
+    }
+
+    /// True where all from `one` to `other` is to be deleted.
+    pub const fn holds(&self, (one, other): (Spot, Spot)) -> bool {
+        self.start <= one && other <= self.end
+    }
+
+    /// Where in it the deletion of `span` may be counted; none where the text
+    /// between differs.
+    pub fn holding(
+        &self,
+        buffer: &Buffer,
+        ground: &Ground,
+        (mut one, mut other): (Spot, Spot),
+    ) -> Option<(Spot, Spot)> {
+        if one < self.low || self.high < other {
+            return None;
+        }
+        while other > self.end && one > self.start && equal(buffer, ground, one - 1, other - 1) {
+            (one, other) = (one - 1, other - 1);
+        }
+        while one < self.start && other < self.end && equal(buffer, ground, one, other) {
+            (one, other) = (one + 1, other + 1);
+        }
+        self.holds((one, other)).then_some((one, other))
+    }
+
+    const fn is(&self, (one, other): (Spot, Spot)) -> bool {
+        self.start == one && self.end == other
+    }
+
+    const fn within(&self, at: Spot) -> bool {
+        self.start < at && at < self.end
+    }
+
+    const fn edge(&self, at: Spot) -> bool {
+        at == self.start || at == self.end
+    }
+}
+
+/// True where the same grapheme, or a line's end, stands at both places.
+fn equal(buffer: &Buffer, ground: &Ground, one: Spot, other: Spot) -> bool {
+    let grapheme = |at: Spot| {
+        let place = ground.place(at);
+        buffer.line(place.line).grapheme(place.column)
+    };
+    grapheme(one) == grapheme(other)
+}
+
+/// What the key for whole lines takes of the lines `first` to `last`.
+pub(super) fn lines_at(ground: &Ground, first: usize, last: usize) -> (Spot, Spot) {
+    if last < ground.last_line() {
+        (ground.first(first), ground.first(last + 1))
+    } else if first > 0 {
+        (ground.first(first) - 1, ground.end())
+    } else {
+        (0, ground.end())
+    }
+}
+
+/// The lines that a selection from `mark` to `at` touches, first and last, as
+/// [`crate::editor::Editor::touched`] tells.
+pub(super) fn touched(ground: &Ground, mark: Mark, at: Spot) -> (usize, usize) {
+    let line_of = ground.line(at);
+    let at_start = at == ground.first(line_of);
+    let (line, mark_at_start) = match mark {
+        Mark::None => return (line_of, line_of),
+        Mark::At(place) => (ground.line(place), place == ground.first(ground.line(place))),
+        Mark::OnLine { line, at_start } => (line as usize, at_start),
+    };
+    let (first, last, at_start) =
+        if line <= line_of { (line, line_of, at_start) } else { (line_of, line, mark_at_start) };
+    (first, if at_start && last > first { last - 1 } else { last })
+}
+
+impl Least {
+    /// After a deletion that left what lies before and after `span` of `target`.
+    pub fn after(self, target: &Target, span: (Spot, Spot)) -> Cost {
+        let sides = target.start < span.0 && span.1 < target.end && !target.lines;
+        // A key that deletes goes one way.
+        if sides { self.delete + self.step.min(self.delete) } else { self.delete }
+    }
+
+    /// From `state`, where part of `text` is to be deleted.
+    pub fn deleting(self, text: &Text, mark: Mark, state: State) -> Cost {
+        let ground = &text.ground;
+        let at = ground.at(state);
+        let Self { step, delete } = self;
+        // What is equal may be deleted from outside.
+        let outside = delete + step.min(delete);
+        let each = text.targets.iter().map(|target| match mark {
+            Mark::None if target.edge(at) || (target.lines && target.within(at)) => delete,
+            Mark::None if target.within(at) => delete + step.min(delete),
+            Mark::None => outside,
+            Mark::OnLine { .. } if !target.lines => Cost::MAX,
+            Mark::OnLine { .. } => {
+                let (first, last) = touched(ground, mark, at);
+                let span = lines_at(ground, first, last);
+                if target.is(span) {
+                    delete
+                } else if target.holds(span) {
+                    delete + step.min(delete)
+                } else {
+                    outside
+                }
+            }
+            Mark::At(anchor) => {
+                let span = (anchor.min(at), anchor.max(at));
+                if target.is(span) {
+                    delete
+                } else if target.edge(anchor) {
+                    if target.within(at) { delete + step.min(delete) } else { outside }
+                } else if !target.within(anchor) {
+                    outside
+                } else if target.edge(at) {
+                    2 * delete
+                } else if !target.within(at) {
+                    2 * delete + step.min(delete)
+                } else if target.lines {
+                    2 * delete
+                } else {
+                    2 * delete + step.min(delete)
+                }
+            }
+        });
+        each.min().unwrap_or(outside)
+    }
+}

@@ -1,0 +1,301 @@
+//! A text as tables: where each motion leads from each state of the cursor.
+//!
+//! Places are numbered through the text, each line's end included, so that
+//! they compare as they follow each other. A state is a place at its own
+//! display column, or a line with a remembered column that the line has no
+//! place at: after going up or down to a shorter line.
+
+use crate::editor::{Buffer, Habits, Motion, Place, WordStep};
+
+/// A place, by its number.
+pub(super) type Spot = u32;
+/// A state of the cursor: a place, or beyond all places a line with the column
+/// that is remembered.
+pub(super) type State = u32;
+
+/// The tables of one text.
+pub(super) struct Ground {
+    /// The first place of each line, and how many places there are.
+    first: Vec<Spot>,
+    line_of: Vec<u32>,
+    /// The display column of each place.
+    display: Vec<u32>,
+    word_left: Vec<Spot>,
+    word_right: Vec<Spot>,
+    /// By line and remembered column: the place there.
+    fallen: Vec<Spot>,
+    /// The nearest line at or above at which a paragraph begins, or 0.
+    paragraph: Vec<u32>,
+    /// Where the next paragraph begins, or the end.
+    next_paragraph: Vec<Spot>,
+    /// Columns that can be remembered: 0 to one less.
+    columns: usize,
+    page: usize,
+    /// A place with a remembered column that does not lead there, as after
+    /// lines were moved; the state beyond all others.
+    odd: Option<(Spot, usize)>,
+}
+
+impl Ground {
+    /// The tables of `buffer`, in which columns up to `wanted` may be
+    /// remembered.
+    pub fn new(buffer: &Buffer, wanted: usize, habits: Habits) -> Self {
+        let lines = buffer.lines();
+        let columns = buffer.width().max(wanted) + 1;
+        let total: usize = lines.iter().map(|line| line.len() + 1).sum();
+        let mut ground = Self {
+            first: Vec::with_capacity(lines.len() + 1),
+            line_of: Vec::with_capacity(total),
+            display: Vec::with_capacity(total),
+            word_left: Vec::with_capacity(total),
+            word_right: Vec::with_capacity(total),
+            fallen: Vec::with_capacity(lines.len() * columns),
+            paragraph: Vec::with_capacity(lines.len()),
+            next_paragraph: vec![total as Spot - 1; lines.len()],
+            columns,
+            page: habits.page.max(1),
+            odd: None,
+        };
+        let mut blank_before = true;
+        let mut begins = 0;
+        for (number, line) in lines.iter().enumerate() {
+            let start = ground.line_of.len();
+            ground.first.push(start as Spot);
+            for column in 0..=line.len() {
+                ground.line_of.push(number as u32);
+                ground.display.push(line.display_column(column) as u32);
+            }
+            ground.words(buffer, number, start, habits.word);
+            let mut column = 0;
+            for wanted in 0..columns {
+                while column < line.len() && ground.display[start + column + 1] as usize <= wanted {
+                    column += 1;
+                }
+                ground.fallen.push((start + column) as Spot);
+            }
+            let blank = line.is_blank();
+            if !blank && blank_before {
+                for place in &mut ground.next_paragraph[begins..number] {
+                    *place = start as Spot;
+                }
+                begins = number;
+            }
+            blank_before = blank;
+            ground.paragraph.push(begins as u32);
+        }
+        ground.first.push(total as Spot);
+        ground
+    }
+
+    /// Where word steps lead from the places of line `number`.
+    fn words(&mut self, buffer: &Buffer, number: usize, start: usize, habit: WordStep) {
+        let line = buffer.line(number);
+        let (starts, ends) = line.word_edges();
+        // To the left: from the line's start to the last word of the line before.
+        let before = match number.checked_sub(1) {
+            None => start,
+            Some(above) => {
+                let last = buffer.line(above).word_edges().0.last().copied().unwrap_or(0);
+                self.first[above] as usize + last as usize
+            }
+        };
+        self.word_left.push(before as Spot);
+        let (mut next, mut last) = (0, 0);
+        for column in 1..=line.len() {
+            while next < starts.len() && (starts[next] as usize) < column {
+                last = starts[next] as usize;
+                next += 1;
+            }
+            self.word_left.push((start + last) as Spot);
+        }
+        // To the right: from the line's end to the first stop of the next line.
+        let stops = match habit {
+            WordStep::NextStart => starts,
+            WordStep::WordEnd => ends,
+        };
+        let mut next = 0;
+        for column in 0..line.len() {
+            while next < stops.len() && stops[next] as usize <= column {
+                next += 1;
+            }
+            let to = stops.get(next).map_or(line.len(), |&stop| stop as usize);
+            self.word_right.push((start + to) as Spot);
+        }
+        let end = start + line.len();
+        let after = buffer.lines().get(number + 1).map_or(end, |below| {
+            let (starts, ends) = below.word_edges();
+            let stops = match habit {
+                WordStep::NextStart => starts,
+                WordStep::WordEnd => ends,
+            };
+            end + 1 + stops.first().map_or(below.len(), |&stop| stop as usize)
+        });
+        self.word_right.push(after as Spot);
+    }
+
+    /// How many places there are.
+    pub fn places(&self) -> u32 {
+        self.line_of.len() as u32
+    }
+
+    /// How many states there are.
+    pub fn states(&self) -> usize {
+        self.line_of.len() + self.fallen.len() + 1
+    }
+
+    /// True where a cursor may remember the column `wanted`.
+    pub const fn remembers(&self, wanted: usize) -> bool {
+        wanted < self.columns
+    }
+
+    /// The last line.
+    pub fn last_line(&self) -> usize {
+        self.first.len() - 2
+    }
+
+    /// The first place of `line`; for the line after the last one, one place
+    /// beyond the end.
+    pub fn first(&self, line: usize) -> Spot {
+        self.first[line]
+    }
+
+    /// The place that stands last.
+    pub fn end(&self) -> Spot {
+        self.places() - 1
+    }
+
+    /// The line of a place.
+    pub fn line(&self, at: Spot) -> usize {
+        self.line_of[at as usize] as usize
+    }
+
+    /// The number of `place`.
+    pub fn spot(&self, place: Place) -> Spot {
+        self.first[place.line] + place.column as Spot
+    }
+
+    /// The place with that number.
+    pub fn place(&self, at: Spot) -> Place {
+        let line = self.line(at);
+        Place::new(line, (at - self.first[line]) as usize)
+    }
+
+    /// The state of a cursor at `place` that remembers the column `wanted`. Of
+    /// those in which that column leads elsewhere, only the latest is known.
+    pub fn state(&mut self, place: Place, wanted: usize) -> State {
+        let at = self.spot(place);
+        let beyond = place.line * self.columns + wanted;
+        if self.display[at as usize] as usize == wanted {
+            at
+        } else if self.fallen[beyond] == at {
+            self.places() + beyond as State
+        } else {
+            self.odd = Some((at, wanted));
+            self.states() as State - 1
+        }
+    }
+
+    /// The place and column of a state beyond all places.
+    fn beyond(&self, beyond: usize) -> (Spot, usize) {
+        match (self.fallen.get(beyond), self.odd) {
+            (Some(&at), _) => (at, beyond % self.columns),
+            (None, Some(odd)) => odd,
+            (None, None) => (0, 0),
+        }
+    }
+
+    /// Where the cursor stands in `state`.
+    pub fn at(&self, state: State) -> Spot {
+        match state.checked_sub(self.places()) {
+            None => state,
+            Some(beyond) => self.beyond(beyond as usize).0,
+        }
+    }
+
+    /// The column that is remembered in `state`.
+    pub fn wanted(&self, state: State) -> usize {
+        match state.checked_sub(self.places()) {
+            None => self.display[state as usize] as usize,
+            Some(beyond) => self.beyond(beyond as usize).1,
+        }
+    }
+
+    /// Where `motion` leads from `state`, as [`super::super::motion::go`] tells.
+    pub fn go(&self, state: State, motion: Motion) -> State {
+        let at = self.at(state);
+        let line = self.line(at);
+        let last = self.last_line();
+        match motion {
+            Motion::Left => at.saturating_sub(1),
+            Motion::Right => (at + 1).min(self.end()),
+            Motion::WordLeft => self.word_left[at as usize],
+            Motion::WordRight => self.word_right[at as usize],
+            Motion::LineStart => self.first[line],
+            Motion::LineEnd => self.first[line + 1] - 1,
+            Motion::Up => self.upright(state, line, line.saturating_sub(1)),
+            Motion::Down => self.upright(state, line, (line + 1).min(last)),
+            Motion::PageUp => self.upright(state, line, line.saturating_sub(self.page)),
+            Motion::PageDown => self.upright(state, line, line.saturating_add(self.page).min(last)),
+            Motion::ParagraphUp if at > self.first[line] => {
+                self.first[self.paragraph[line] as usize]
+            }
+            Motion::ParagraphUp => {
+                let above = line.checked_sub(1).map_or(0, |above| self.paragraph[above]);
+                self.first[above as usize]
+            }
+            Motion::ParagraphDown => self.next_paragraph[line],
+            Motion::DocumentStart => 0,
+            Motion::DocumentEnd => self.end(),
+        }
+    }
+
+    /// From `line` to the line `to` at the remembered column.
+    fn upright(&self, state: State, line: usize, to: usize) -> State {
+        if to == line {
+            return state;
+        }
+        let wanted = self.wanted(state);
+        let beyond = to * self.columns + wanted;
+        let at = self.fallen[beyond];
+        if self.display[at as usize] as usize == wanted {
+            at
+        } else {
+            self.places() + beyond as State
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::editor::motion::go;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// The tables tell what the editor does, from every state.
+        #[test]
+        fn the_tables_tell_where_the_cursor_goes(
+            text in "[ab ,\t\n潮]{0,40}",
+            page in 1_usize..4,
+            word_ends: bool,
+        ) {
+            let buffer = Buffer::new(&text);
+            let word = if word_ends { WordStep::WordEnd } else { WordStep::NextStart };
+            let habits = Habits { word, page };
+            let mut ground = Ground::new(&buffer, 9, habits);
+            for state in 0..ground.states() as State - 1 {
+                let (place, wanted) = (ground.place(ground.at(state)), ground.wanted(state));
+                // Beyond the places only what is none itself is a state.
+                if ground.state(place, wanted) != state {
+                    continue;
+                }
+                for (motion, _) in Motion::WORDS {
+                    let to = ground.go(state, motion);
+                    let told = (ground.place(ground.at(to)), ground.wanted(to));
+                    let (at, wanted) = go(&buffer, place, wanted, motion, habits);
+                    prop_assert_eq!(told, (at, wanted), "{:?} from {:?}", motion, place);
+                }
+            }
+        }
+    }
+}

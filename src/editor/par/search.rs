@@ -1,0 +1,622 @@
+//! From state to state, by the least that a way through it can cost.
+
+use super::bound::{Least, Target, lines_at, touched};
+use super::ground::{Ground, Spot, State};
+use super::{Measure, Step, Tool, Tools, Way};
+use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Span, Task};
+use crate::units::Micros;
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashMap};
+use std::hash::{BuildHasherDefault, Hasher};
+
+/// Keys and time as one number, the measure in the upper bits.
+pub(super) type Cost = u64;
+
+/// Where the keys begin; their times, in units of 64 µs, lie below.
+const KEY: Cost = 1 << 32;
+/// What a way that deletes in several goes counts more than others of as many
+/// keys.
+const SEVERAL: Cost = 1 << 31;
+
+/// Beyond so many states no more ways are begun that delete in several goes.
+const MOST_NODES: usize = 1 << 20;
+
+/// So many lines beyond those that change are looked at for equal ones.
+const EQUAL_LINES: usize = 3;
+
+/// Where a selection was begun, as far as it matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Mark {
+    /// Nothing is selected.
+    None,
+    /// There.
+    At(Spot),
+    /// Anywhere on the line, at its start or after it; only whole lines count.
+    OnLine { line: u32, at_start: bool },
+}
+
+impl Mark {
+    /// A number for it, unique in a text with so many places.
+    const fn number(self, places: u32) -> u64 {
+        (match self {
+            Self::None => 0,
+            Self::At(place) => 1 + place,
+            Self::OnLine { line, at_start } => 1 + places + 2 * line + at_start as u32,
+        }) as u64
+    }
+}
+
+/// A text on the way.
+pub(super) struct Text {
+    pub buffer: Buffer,
+    pub ground: Ground,
+    /// What is left to delete: any one of these.
+    pub targets: Vec<Target>,
+    /// Blocks of lines with the key that moves them rightly, and how often.
+    blocks: Vec<(usize, usize, u16, u16)>,
+    /// Blocks that a key moves by one line on the way.
+    parts: Vec<(usize, usize, u16)>,
+    /// Lines on which a selection of whole lines may begin.
+    lines: Vec<u32>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    /// A state of the cursor.
+    State,
+    /// After a key that did part of it; not worked out yet.
+    Partly,
+    /// The goal.
+    Done,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Node {
+    kind: Kind,
+    text: u32,
+    mark: Mark,
+    state: State,
+    cost: Cost,
+    parent: u32,
+    tool: u16,
+    /// How often the tool is struck.
+    times: u16,
+    /// True where no keys that go led to the selection's end: it was there in
+    /// a new text, grew from there, or is everything.
+    fresh: bool,
+}
+
+const NOBODY: u32 = u32::MAX;
+
+/// Spreads numbers over a table (Fibonacci hashing, Knuth vol. 3, 6.4).
+#[derive(Default)]
+struct Spread(u64);
+
+impl Hasher for Spread {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.write_u64(self.0 ^ u64::from(*byte));
+        }
+    }
+
+    fn write_u64(&mut self, number: u64) {
+        let spread = number.wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        self.0 = spread ^ (spread >> 32);
+    }
+}
+
+pub(super) struct Search<'a> {
+    editor: &'a Editor,
+    task: &'a Task,
+    tools: &'a [Tool],
+    costs: Vec<Cost>,
+    measure: Measure,
+    least: Least,
+    texts: Vec<Text>,
+    known: HashMap<String, u32>,
+    goes: Vec<(u16, Motion)>,
+    selects: Vec<(u16, Motion)>,
+    deletes: Vec<(u16, Motion)>,
+    /// The cheapest key that deletes what is selected.
+    clear: Option<u16>,
+    all: Option<u16>,
+    line_delete: Option<u16>,
+    nodes: Vec<Node>,
+    /// The node that reaches each state of the first text without a selection
+    /// best, plus one; of all others by number.
+    plain: Vec<u32>,
+    seen: HashMap<u64, u32, BuildHasherDefault<Spread>>,
+    heap: BinaryHeap<Reverse<(Cost, u32)>>,
+    /// What the best way known costs.
+    limit: Cost,
+}
+
+impl<'a> Search<'a> {
+    /// A search from `editor`; none where no key leads on.
+    pub fn new(
+        editor: &'a Editor,
+        task: &'a Task,
+        tools: &'a Tools,
+        measure: Measure,
+    ) -> Option<Self> {
+        let tools = tools.tools();
+        let costs: Vec<Cost> = tools
+            .iter()
+            .map(|tool| {
+                let time = tool.time.0.min(u64::from(u32::MAX));
+                match measure {
+                    Measure::Keys => KEY + (time >> 6),
+                    Measure::Time => (time << 24) + 1,
+                }
+            })
+            .collect();
+        let number =
+            |action: Action| tools.iter().position(|tool| tool.action == action).map(|n| n as u16);
+        let by_motion = |wanted: &dyn Fn(Action) -> Option<Motion>| -> Vec<(u16, Motion)> {
+            let numbered = tools.iter().enumerate();
+            numbered.filter_map(|(n, tool)| Some((n as u16, wanted(tool.action)?))).collect()
+        };
+        let goes = by_motion(&|action| match action {
+            Action::Move(motion) => Some(motion),
+            _ => None,
+        });
+        let selects = by_motion(&|action| match action {
+            Action::Select(motion) => Some(motion),
+            _ => None,
+        });
+        let deletes = by_motion(&|action| match action {
+            Action::Delete(motion) => Some(motion),
+            _ => None,
+        });
+        let cut = number(Action::Cut);
+        let line_delete = number(Action::DeleteLines);
+        let all = number(Action::SelectAll);
+        let cost = |n: &u16| costs[*n as usize];
+        let clear = deletes.iter().map(|(n, _)| *n).chain(cut).min_by_key(|n| cost(n));
+        let steps = goes.iter().chain(&selects).map(|(n, _)| *n).chain(all);
+        let least = Least {
+            step: steps.map(|n| cost(&n)).min().unwrap_or(KEY),
+            delete: clear.into_iter().chain(line_delete).map(|n| cost(&n)).min().unwrap_or(KEY),
+        };
+        let mut search = Self {
+            editor,
+            task,
+            tools,
+            costs,
+            measure,
+            least,
+            texts: Vec::new(),
+            known: HashMap::new(),
+            goes,
+            selects,
+            deletes,
+            clear,
+            all,
+            line_delete,
+            nodes: Vec::new(),
+            plain: Vec::new(),
+            seen: HashMap::default(),
+            heap: BinaryHeap::new(),
+            limit: Cost::MAX,
+        };
+        search.add_text(editor.buffer().clone(), editor.cursor().wanted)?;
+        Some(search)
+    }
+
+    /// A text on the way; none where it isn't.
+    fn add_text(&mut self, buffer: Buffer, wanted: usize) -> Option<u32> {
+        let spans = match self.task.goal() {
+            Goal::Deletion(_) => {
+                Some(self.task.left_to_delete(&buffer)).filter(|s| !s.is_empty())?
+            }
+            _ => Vec::new(),
+        };
+        let mut text = Text {
+            ground: Ground::new(&buffer, wanted, self.editor.habits()),
+            buffer,
+            targets: Vec::new(),
+            blocks: Vec::new(),
+            parts: Vec::new(),
+            lines: Vec::new(),
+        };
+        if let Goal::LineMove { to, .. } = self.task.goal() {
+            let line = self.task.line_to_move(&text.buffer)?;
+            self.block_moves(&mut text, line, to);
+        }
+        let (buffer, ground) = (&text.buffer, &text.ground);
+        let lines = self.line_delete.is_some();
+        let target = |span: Span| {
+            Target::new(buffer, ground, (ground.spot(span.start), ground.spot(span.end)), lines)
+        };
+        text.targets = spans.into_iter().map(target).collect();
+        self.texts.push(text);
+        Some(self.texts.len() as u32 - 1)
+    }
+
+    /// Every block of lines that a key, struck so many times, moves so that the
+    /// lines are right: the one line or all that it passes, and where lines
+    /// are equal others too; and those that a key moves on the way.
+    fn block_moves(&self, text: &mut Text, line: usize, to: usize) {
+        let number = |action: Action| {
+            self.tools.iter().position(|tool| tool.action == action).map(|n| n as u16)
+        };
+        let (up, down) = (number(Action::MoveLinesUp), number(Action::MoveLinesDown));
+        let (now, then) = (text.buffer.lines(), self.task.result().lines());
+        let differ = |(one, other)| one != other;
+        let first = now.iter().zip(then).position(differ);
+        let Some((first, last)) = first.zip(now.iter().zip(then).rposition(differ)) else { return };
+        for from in first.saturating_sub(EQUAL_LINES)..=first {
+            for to in last..=(last + EQUAL_LINES).min(now.len() - 1) {
+                let (before, after) = (&now[from..=to], &then[from..=to]);
+                for by in 1..before.len() {
+                    let (head, tail) = before.split_at(by);
+                    if !after.iter().eq(tail.iter().chain(head)) {
+                        continue;
+                    }
+                    // What is above goes down, or what is below goes up.
+                    let times = (before.len() - by) as u16;
+                    text.blocks.extend(down.map(|tool| (from, from + by - 1, tool, times)));
+                    text.blocks.extend(up.map(|tool| (from + by, to, tool, by as u16)));
+                }
+            }
+        }
+        if line < to {
+            text.parts.extend(down.map(|tool| (line, line, tool)));
+            text.parts.extend((line + 1..to).flat_map(|k| up.map(|tool| (line + 1, k, tool))));
+        } else {
+            text.parts.extend(up.map(|tool| (line, line, tool)));
+            text.parts.extend((to + 1..line).flat_map(|k| down.map(|tool| (k, line - 1, tool))));
+        }
+        let blocks = text.blocks.iter().map(|&(first, last, ..)| (first, last));
+        let parts = text.parts.iter().map(|&(first, last, _)| (first, last));
+        let many = blocks.chain(parts).filter(|(first, last)| last > first);
+        let lines = many.flat_map(|(first, last)| [first, last, last + 1]);
+        text.lines = lines.map(|line| line as u32).collect();
+        text.lines.sort_unstable();
+        text.lines.dedup();
+    }
+
+    /// A shortest way.
+    pub fn run(mut self) -> Option<Way> {
+        self.plain = vec![0; self.texts[0].ground.states()];
+        let root = Node {
+            kind: Kind::State,
+            text: 0,
+            mark: Mark::None,
+            state: 0,
+            cost: 0,
+            parent: NOBODY,
+            tool: 0,
+            times: 0,
+            fresh: true,
+        };
+        self.begin(&root, 0, *self.editor.cursor());
+        while let Some(Reverse((_, index))) = self.heap.pop() {
+            let node = self.nodes[index as usize];
+            match node.kind {
+                Kind::Done => return Some(self.way(index)),
+                Kind::Partly => self.settle(&node),
+                Kind::State if self.best(&node) != index + 1 => {}
+                Kind::State if self.reached(&node) => return Some(self.way(index)),
+                Kind::State => self.expand(&node, index),
+            }
+        }
+        None
+    }
+
+    /// Goes on from `node` in the text number `text` with that cursor.
+    fn begin(&mut self, node: &Node, text: u32, cursor: Cursor) {
+        let Cursor { at, wanted, anchor } = cursor;
+        let ground = &mut self.texts[text as usize].ground;
+        let state = ground.state(at, wanted);
+        let mark = anchor.map_or(Mark::None, |anchor| Mark::At(ground.spot(anchor)));
+        let on_line = anchor
+            .map(|anchor| Mark::OnLine { line: anchor.line as u32, at_start: anchor.column == 0 });
+        for mark in std::iter::once(mark).chain(on_line) {
+            self.push(Node { kind: Kind::State, text, mark, state, fresh: true, ..*node });
+        }
+    }
+
+    fn key(&self, node: &Node) -> u64 {
+        let mark = node.mark.number(self.texts[node.text as usize].ground.places());
+        u64::from(node.text) << 44 | mark << 22 | u64::from(node.state)
+    }
+
+    /// The node that reaches the state of `node` best, plus one; 0 for none.
+    fn best(&self, node: &Node) -> u32 {
+        if node.text == 0 && node.mark == Mark::None {
+            self.plain[node.state as usize]
+        } else {
+            self.seen.get(&self.key(node)).copied().unwrap_or(0)
+        }
+    }
+
+    fn push(&mut self, node: Node) {
+        let known = self.best(&node);
+        if known != 0 && self.nodes[(known - 1) as usize].cost <= node.cost {
+            return;
+        }
+        let several = node.text != 0 && self.measure == Measure::Keys;
+        let bound = node.cost + self.bound(&node) + if several { SEVERAL } else { 0 };
+        if bound >= self.limit {
+            return;
+        }
+        let index = self.add(node, bound);
+        if node.text == 0 && node.mark == Mark::None {
+            self.plain[node.state as usize] = index + 1;
+        } else {
+            self.seen.insert(self.key(&node), index + 1);
+        }
+    }
+
+    fn add(&mut self, node: Node, bound: Cost) -> u32 {
+        let index = self.nodes.len() as u32;
+        self.nodes.push(node);
+        self.heap.push(Reverse((bound, index)));
+        index
+    }
+
+    /// What is needed at least from `node`.
+    fn bound(&self, node: &Node) -> Cost {
+        let text = &self.texts[node.text as usize];
+        let at = text.ground.at(node.state);
+        let step = self.least.step;
+        match self.task.goal() {
+            Goal::Cursor(place) => {
+                if node.mark == Mark::None && at == text.ground.spot(place) {
+                    0
+                } else {
+                    step
+                }
+            }
+            Goal::Selection(_) if self.reached(node) => 0,
+            Goal::Selection(_) => step,
+            Goal::Deletion(_) => self.least.deleting(text, node.mark, node.state),
+            Goal::LineMove { .. } => {
+                let blocks = text.blocks.iter().map(|(.., tool, _)| *tool);
+                let tools = blocks.chain(text.parts.iter().map(|(.., tool)| *tool));
+                tools.map(|tool| self.costs[tool as usize]).min().unwrap_or(0)
+            }
+        }
+    }
+
+    fn times(&self, tool: u16, times: u16) -> Cost {
+        self.costs[tool as usize] * Cost::from(times)
+    }
+
+    fn reached(&self, node: &Node) -> bool {
+        let ground = &self.texts[node.text as usize].ground;
+        let at = ground.at(node.state);
+        match (self.task.goal(), node.mark) {
+            (Goal::Cursor(place), Mark::None) => at == ground.spot(place),
+            (Goal::Selection(span), Mark::At(anchor)) => {
+                (anchor.min(at), anchor.max(at)) == (ground.spot(span.start), ground.spot(span.end))
+            }
+            _ => false,
+        }
+    }
+
+    /// Every key that can be struck in the state of `node`.
+    fn expand(&mut self, node: &Node, index: u32) {
+        match self.task.goal() {
+            Goal::Deletion(_) => self.delete(node, index),
+            Goal::LineMove { .. } => self.move_lines(node, index),
+            Goal::Cursor(_) | Goal::Selection(_) => {}
+        }
+        self.go(node, index);
+        self.select(node, index);
+    }
+
+    fn after(&self, node: &Node, index: u32, tool: u16, mark: Mark, state: State) -> Node {
+        let cost = node.cost + self.costs[tool as usize];
+        let (kind, text) = (Kind::State, node.text);
+        Node { kind, text, mark, state, cost, parent: index, tool, times: 1, fresh: false }
+    }
+
+    fn go(&mut self, node: &Node, index: u32) {
+        for n in 0..self.goes.len() {
+            let (tool, motion) = self.goes[n];
+            let ground = &self.texts[node.text as usize].ground;
+            let at = ground.at(node.state);
+            let to = match (node.mark, motion) {
+                (Mark::None, _) => ground.go(node.state, motion),
+                (Mark::At(anchor), Motion::Left) => anchor.min(at),
+                (Mark::At(anchor), Motion::Right) => anchor.max(at),
+                // All others lead where they lead without a selection, which
+                // costs no more to get to.
+                (Mark::At(_), _) if node.fresh => ground.go(node.state, motion),
+                _ => continue,
+            };
+            if node.mark != Mark::None || to != node.state {
+                self.push(self.after(node, index, tool, Mark::None, to));
+            }
+        }
+    }
+
+    /// Where a selection may begin at `at`.
+    fn marks(&self, node: &Node, at: Spot) -> [Option<Mark>; 2] {
+        let Text { ground, targets, lines, .. } = &self.texts[node.text as usize];
+        let line = ground.line(at) as u32;
+        let at_start = at == ground.first(line as usize);
+        let on_line = Mark::OnLine { line, at_start };
+        match self.task.goal() {
+            Goal::Cursor(_) => [None, None],
+            Goal::Selection(span) => {
+                let edge = at == ground.spot(span.start) || at == ground.spot(span.end);
+                [edge.then_some(Mark::At(at)), None]
+            }
+            Goal::Deletion(_) => {
+                let here = targets.iter().filter(|t| t.low <= at && at <= t.high);
+                let lines = here.clone().any(|target| target.lines);
+                [here.map(|_| Mark::At(at)).next(), lines.then_some(on_line)]
+            }
+            Goal::LineMove { .. } => [None, lines.contains(&line).then_some(on_line)],
+        }
+    }
+
+    fn select(&mut self, node: &Node, index: u32) {
+        let ground = &self.texts[node.text as usize].ground;
+        let (at, end) = (ground.at(node.state), ground.end());
+        let begun = match node.mark {
+            Mark::None => self.marks(node, at),
+            mark => [Some(mark), None],
+        };
+        if begun != [None, None] {
+            for n in 0..self.selects.len() {
+                let (tool, motion) = self.selects[n];
+                let ground = &self.texts[node.text as usize].ground;
+                let to = ground.go(node.state, motion);
+                let there = ground.at(to);
+                if to == node.state || (node.mark == Mark::None && there == at) {
+                    continue;
+                }
+                for mark in begun.into_iter().flatten() {
+                    let mark = if mark == Mark::At(there) { Mark::None } else { mark };
+                    let fresh = node.fresh && node.mark != Mark::None;
+                    self.push(Node { fresh, ..self.after(node, index, tool, mark, to) });
+                }
+            }
+        }
+        if let Some(all) = self.all.filter(|_| end > 0) {
+            self.push(Node { fresh: true, ..self.after(node, index, all, Mark::At(0), end) });
+        }
+    }
+
+    fn move_lines(&mut self, node: &Node, index: u32) {
+        let Text { ground, blocks, parts, .. } = &self.texts[node.text as usize];
+        let lines = touched(ground, node.mark, ground.at(node.state));
+        let here = |first, last| lines == (first, last);
+        let whole: Vec<(u16, u16)> =
+            blocks.iter().filter(|b| here(b.0, b.1)).map(|b| (b.2, b.3)).collect();
+        let part: Vec<u16> = parts.iter().filter(|b| here(b.0, b.1)).map(|b| b.2).collect();
+        for (tool, times) in whole {
+            self.done(node, index, tool, times);
+        }
+        for tool in part {
+            let least = self.bound(node);
+            self.partly(node, index, tool, least);
+        }
+    }
+
+    /// The goal is reached from `node` by so many strikes of `tool`.
+    fn done(&mut self, node: &Node, index: u32, tool: u16, times: u16) {
+        let cost = node.cost + self.times(tool, times);
+        let several = node.text != 0 && self.measure == Measure::Keys;
+        let bound = cost + if several { SEVERAL } else { 0 };
+        if bound < self.limit {
+            self.limit = bound;
+            self.add(Node { kind: Kind::Done, cost, parent: index, tool, times, ..*node }, bound);
+        }
+    }
+
+    /// Every key that deletes.
+    fn delete(&mut self, node: &Node, index: u32) {
+        let ground = &self.texts[node.text as usize].ground;
+        let at = ground.at(node.state);
+        let mut found: Vec<(u16, (Spot, Spot))> = Vec::with_capacity(8);
+        match node.mark {
+            Mark::None => {
+                for &(tool, motion) in &self.deletes {
+                    let to = ground.at(ground.go(node.state, motion));
+                    found.push((tool, (at.min(to), at.max(to))));
+                }
+            }
+            Mark::At(anchor) => {
+                found.extend(self.clear.map(|tool| (tool, (at.min(anchor), at.max(anchor)))));
+            }
+            Mark::OnLine { .. } => {}
+        }
+        if let Some(tool) = self.line_delete {
+            let (first, last) = touched(ground, node.mark, at);
+            found.push((tool, lines_at(ground, first, last)));
+        }
+        for (tool, span) in found {
+            self.take(node, index, tool, span);
+        }
+    }
+
+    /// The key `tool` takes `span` away.
+    fn take(&mut self, node: &Node, index: u32, tool: u16, span: (Spot, Spot)) {
+        if span.0 == span.1 {
+            return;
+        }
+        let Text { buffer, ground, targets, .. } = &self.texts[node.text as usize];
+        let mut least = None;
+        for target in targets {
+            let Some(within) = target.holding(buffer, ground, span) else { continue };
+            if (target.start, target.end) == within {
+                return self.done(node, index, tool, 1);
+            }
+            // Of a deletion that only counts there the cursor is elsewhere.
+            let left =
+                if within == span { self.least.after(target, span) } else { self.least.delete };
+            least = Some(least.map_or(left, |least: Cost| least.min(left)));
+        }
+        let Some(least) = least else { return };
+        self.partly(node, index, tool, least);
+    }
+
+    /// The key `tool` does part of what is to be done, and `least` is needed
+    /// after it; it is worked out when its turn comes.
+    fn partly(&mut self, node: &Node, index: u32, tool: u16, least: Cost) {
+        let cost = node.cost + self.costs[tool as usize];
+        let several = if self.measure == Measure::Keys { SEVERAL } else { 0 };
+        let bound = cost + least + several;
+        if bound < self.limit && self.nodes.len() < MOST_NODES {
+            let kind = Kind::Partly;
+            self.add(Node { kind, cost, parent: index, tool, times: 1, ..*node }, bound);
+        }
+    }
+
+    /// Works out a key that did part of it.
+    fn settle(&mut self, node: &Node) {
+        let text = &self.texts[node.text as usize];
+        let ground = &text.ground;
+        let at = ground.place(ground.at(node.state));
+        let anchor = match node.mark {
+            Mark::None => None,
+            Mark::At(anchor) => Some(ground.place(anchor)),
+            Mark::OnLine { line, at_start: true } => {
+                Some(ground.place(ground.first(line as usize)))
+            }
+            Mark::OnLine { line, .. } => Some(ground.place(ground.first(line as usize + 1) - 1)),
+        };
+        let wanted = ground.wanted(node.state);
+        let mut editor = Editor::new(text.buffer.clone(), at, self.editor.habits());
+        editor.set_cursor(Cursor { at, wanted, anchor: anchor.filter(|anchor| *anchor != at) });
+        editor.apply(self.tools[node.tool as usize].action);
+        if self.task.done(&editor) {
+            // Equal text was taken for what was meant.
+            self.limit = self.limit.min(node.cost);
+            self.add(Node { kind: Kind::Done, ..*node }, node.cost);
+            return;
+        }
+        let wanted = editor.cursor().wanted;
+        let reads = editor.buffer().to_string();
+        let known = self.known.get(&reads).copied();
+        // Tables know columns up to the widest line and the one remembered.
+        let known = known.filter(|n| self.texts[*n as usize].ground.remembers(wanted));
+        let next = known.or_else(|| self.add_text(editor.buffer().clone(), wanted));
+        let Some(next) = next else { return };
+        self.known.insert(reads, next);
+        self.begin(node, next, *editor.cursor());
+    }
+
+    fn way(&self, index: u32) -> Way {
+        let mut tools: Vec<u16> = Vec::new();
+        let mut node = self.nodes[index as usize];
+        while node.parent != NOBODY {
+            tools.extend(std::iter::repeat_n(node.tool, usize::from(node.times)));
+            node = self.nodes[node.parent as usize];
+        }
+        tools.reverse();
+        let tool = |n: &u16| &self.tools[*n as usize];
+        let time = tools.iter().map(|n| tool(n).time.0).sum();
+        let step = |n: &u16| Step { output: tool(n).output.clone(), action: tool(n).action };
+        Way { steps: tools.iter().map(step).collect(), time: Micros(time) }
+    }
+}
