@@ -230,10 +230,10 @@ impl<'a> Search<'a> {
             let line = self.task.line_to_move(&text.buffer)?;
             self.block_moves(&mut text, line, to);
         }
-        let (buffer, ground) = (&text.buffer, &text.ground);
+        let ground = &text.ground;
         let lines = self.line_delete.is_some();
         let target = |span: Span| {
-            Target::new(buffer, ground, (ground.spot(span.start), ground.spot(span.end)), lines)
+            Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
         };
         text.targets = spans.into_iter().map(target).collect();
         self.texts.push(text);
@@ -407,7 +407,12 @@ impl<'a> Search<'a> {
                 }
             }
             Goal::Selection(_) if self.reached(node) => 0,
-            Goal::Selection(_) => step,
+            Goal::Selection(span) => {
+                let edge = [span.start, span.end].map(|edge| text.ground.spot(edge)).contains(&at);
+                // Going there, and selecting from there.
+                let away = node.mark == Mark::None && !edge && self.all.is_none();
+                if away { 2 * step } else { step }
+            }
             Goal::Deletion(_) => self.least.deleting(text, node.mark, node.state),
             Goal::LineMove { .. } => {
                 let blocks = text.blocks.iter().map(|(.., tool, _)| *tool);
@@ -583,10 +588,10 @@ impl<'a> Search<'a> {
         if span.0 == span.1 {
             return;
         }
-        let Text { buffer, ground, targets, .. } = &self.texts[node.text as usize];
+        let Text { ground, targets, .. } = &self.texts[node.text as usize];
         let mut least = None;
         for target in targets {
-            let Some(within) = target.holding(buffer, ground, span) else { continue };
+            let Some(within) = target.holding(ground, span) else { continue };
             if (target.start, target.end) == within {
                 return self.done(node, index, tool, 1);
             }
