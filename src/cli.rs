@@ -99,6 +99,8 @@ pub enum Command {
         after_help = "Examples:\n  etude layout list\n  etude layout show tern-split\n  etude layout check my-layout.toml\n  etude layout capture my-layout.toml"
     )]
     Layout(LayoutCommand),
+    /// Count what texts and source trees have, and what that costs on the layout
+    Survey(SurveyArgs),
     /// Look at the practice history, or export it
     Data(DataArgs),
     /// Tell what this terminal can deliver
@@ -383,6 +385,28 @@ pub struct JsonFlag {
     /// Print JSON (schemas in docs/json.md)
     #[arg(long)]
     pub json: bool,
+}
+
+/// `etude survey`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude survey ~/notes ~/work/gauges       what you type there, and what it costs
+  etude survey --dry-run .                 what would be read
+  git diff | etude survey -                any text from standard input
+
+Only counts are made; the text is not kept. Files that an ignore file leaves out, hidden files and
+binary ones are not read.")]
+pub struct SurveyArgs {
+    /// Files and folders; - is standard input
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+    /// Only list what would be read
+    #[arg(long, conflicts_with = "json")]
+    pub dry_run: bool,
+    /// Machine-readable output.
+    #[command(flatten)]
+    pub json: JsonFlag,
 }
 
 /// `etude data`

@@ -42,7 +42,10 @@ impl Demo {
             return Err(Usage(words.into()).into());
         }
         match cli.command {
-            None | Some(Command::Practice(_) | Command::Progress(_) | Command::Data(_)) => {}
+            None
+            | Some(
+                Command::Practice(_) | Command::Progress(_) | Command::Survey(_) | Command::Data(_),
+            ) => {}
             // These look at no history.
             Some(
                 Command::Layout(_)

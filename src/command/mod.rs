@@ -12,6 +12,7 @@ mod progress;
 mod screen;
 mod script;
 mod sheet;
+mod survey;
 mod terminal;
 mod terminal_check;
 
@@ -39,6 +40,7 @@ fn obey(cli: Cli) -> anyhow::Result<ExitCode> {
         None => screen::open(&cli.shared),
         Some(Command::Practice(args)) => practice::run(&cli.shared, &args),
         Some(Command::Progress(args)) => progress::run(&cli.shared, &args),
+        Some(Command::Survey(args)) => survey::run(&args, &cli.shared),
         Some(Command::Layout(command)) => layout::run(&command, &cli.shared),
         Some(Command::Data(args)) => data::run(&cli.shared, &args),
         Some(Command::Terminal(args)) => terminal::run(&args, &cli.shared),

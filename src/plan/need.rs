@@ -8,7 +8,7 @@
 use crate::drill::{DrillError, ItemKey, Piece, Speller, SwitchKey, shipped};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::RouteTable;
-use crate::survey::{Habits, Work, WorkMix};
+use crate::survey::{Counts, Habits, Work, WorkMix, output_of};
 use std::collections::BTreeMap;
 
 /// A page, strokes: 30 lines of 60 (a manuscript page as publishers count it;
@@ -74,6 +74,39 @@ impl Need {
             }
         }
         need.lines = lines;
+        need
+    }
+
+    /// What a page of a text with `counts` needs: each character right after
+    /// each that came before it.
+    pub fn of_counts(routes: &RouteTable, counts: &Counts) -> Self {
+        let mut need = Self::default();
+        let given =
+            counts.chars.iter().filter(|(c, _)| routes.preferred(&output_of(**c)).is_some());
+        let strokes: u64 = given.map(|(_, times)| times).sum();
+        let a_page = PAGE / strokes.max(1) as f64;
+        let mut begun = counts.chars.clone();
+        let mut add = |before: Option<char>, c: char, times: u64| {
+            let before = before.and_then(|before| routes.preferred(&output_of(before)));
+            let output = output_of(c);
+            let Some(route) = routes.after(before, &output, &[]) else { return };
+            let (times, key) = (times as f64 * a_page, (route.layer, output));
+            let from = before.map(|before| before.layer);
+            *need.items.entry(key.clone()).or_default() += times;
+            *need.arrivals.entry((from, key)).or_default() += times;
+            if let Some(from) = from.filter(|from| *from != route.layer) {
+                *need.switches.entry((from, route.layer)).or_default() += times;
+            }
+        };
+        for (&(before, c), &times) in &counts.pairs {
+            if let Some(left) = begun.get_mut(&c) {
+                *left = left.saturating_sub(times);
+            }
+            add(Some(before), c, times);
+        }
+        for (&c, &times) in begun.iter().filter(|(_, times)| **times > 0) {
+            add(None, c, times);
+        }
         need
     }
 
@@ -185,6 +218,23 @@ mod tests {
         };
         assert!(of(&code, '{') > 5.0 && of(&prose, '{') == 0.0);
         assert!(of(&prose, ',') > of(&code, ',') && of(&prose, 'e') > 100.0);
+    }
+
+    /// Where pairs tell the routes, counts need what their lines need.
+    #[test]
+    fn counts_need_what_their_lines_need() {
+        let layout = layouts::load("plain-ansi").unwrap();
+        let routes = RouteTable::build(&layout);
+        let text = "low water, 05:40\n";
+        let line: Vec<Output> = text.chars().map(crate::survey::output_of).collect();
+        let lines = Need::of_lines(&routes, vec![(line, PAGE / text.len() as f64)]);
+        let counts = Need::of_counts(&routes, &Counts::of(text));
+        for ((from, key), times) in &lines.arrivals {
+            let other = counts.arrivals.get(&(*from, key.clone())).copied().unwrap_or(0.0);
+            assert!((times - other).abs() < 1e-9, "{from:?} {key:?}: {times} {other}");
+        }
+        assert_eq!(lines.arrivals.len(), counts.arrivals.len());
+        assert_eq!(lines.items.len(), counts.items.len());
     }
 
     #[test]

@@ -9,4 +9,5 @@ pub mod layout;
 pub mod progress;
 pub mod script;
 pub mod sheet;
+pub mod survey;
 pub mod table;

@@ -25,5 +25,6 @@ mod screen;
 mod shortcuts;
 mod strokes;
 mod surface;
+mod survey;
 #[cfg(unix)]
 mod terminal_check;

@@ -188,6 +188,7 @@ fn every_reading_command_speaks_json_with_a_schema() {
     check(&["layout", "show", "--json"], "etude.layout-show/1");
     check(&["layout", "check", "--json"], "etude.layout-check/1");
     check(&["layout", "compare", "plain-ansi", "tern-split", "--json"], "etude.layout-compare/1");
+    check(&["survey", "Cargo.toml", "--json"], "etude.survey/1");
     check(&["progress", "--json"], "etude.progress/1");
     check(&["data", "--json"], "etude.data/1");
     check(&["data", "check", "--json"], "etude.data-check/1");

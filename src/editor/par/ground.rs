@@ -280,13 +280,11 @@ impl Ground {
 /// good as impossible in a text (FNV-1a of 31 bits), and would cost a detour.
 fn number_of(grapheme: &str) -> u32 {
     let mut chars = grapheme.chars();
-    match (chars.next(), chars.next()) {
-        (Some(single), None) => u32::from(single),
-        _ => {
-            let mix = |sum: u32, byte: u8| (sum ^ u32::from(byte)).wrapping_mul(0x0100_0193);
-            grapheme.bytes().fold(0x811C_9DC5, mix) | 1 << 31
-        }
+    if let (Some(single), None) = (chars.next(), chars.next()) {
+        return u32::from(single);
     }
+    let mix = |sum: u32, byte: u8| (sum ^ u32::from(byte)).wrapping_mul(0x0100_0193);
+    grapheme.bytes().fold(0x811C_9DC5, mix) | 1 << 31
 }
 
 #[cfg(test)]

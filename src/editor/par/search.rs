@@ -269,10 +269,10 @@ impl<'a> Search<'a> {
         }
         if line < to {
             text.parts.extend(down.map(|tool| (line, line, tool)));
-            text.parts.extend((line + 1..to).flat_map(|k| up.map(|tool| (line + 1, k, tool))));
+            text.parts.extend((line + 1..to).filter_map(|k| up.map(|tool| (line + 1, k, tool))));
         } else {
             text.parts.extend(up.map(|tool| (line, line, tool)));
-            text.parts.extend((to + 1..line).flat_map(|k| down.map(|tool| (k, line - 1, tool))));
+            text.parts.extend((to + 1..line).filter_map(|k| down.map(|tool| (k, line - 1, tool))));
         }
         let blocks = text.blocks.iter().map(|&(first, last, ..)| (first, last));
         let parts = text.parts.iter().map(|&(first, last, _)| (first, last));

@@ -95,7 +95,7 @@ impl Look {
         match keymap::action(Place::Look, stroke) {
             Some(Action::Up) => self.scroll = self.scroll.saturating_sub(4),
             Some(Action::Down) => {
-                self.scroll = self.scroll.saturating_add(4).min(self.hidden.get())
+                self.scroll = self.scroll.saturating_add(4).min(self.hidden.get());
             }
             Some(Action::Back) if self.search.is_empty() => self.ended = Some(Ended::Back),
             Some(Action::Back) => {

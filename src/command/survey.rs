@@ -1,0 +1,260 @@
+//! `etude survey`: what the person's own texts have.
+
+use super::Usage;
+use super::layout::{print_json, print_lines};
+use super::practice::gather;
+use crate::cli::{Shared, SurveyArgs};
+use crate::layout::{Layout, RouteTable};
+use crate::model::hands::Findings;
+use crate::plan::{Need, Pace};
+use crate::practice;
+use crate::progress::history;
+use crate::report::survey::{self as report, Bills, Read, Told};
+use crate::store::{Store, wall_clock};
+use crate::survey::{Bill, Counts, OTHER, Scanned, Scanner, kind_of};
+use anyhow::Context;
+use ignore::WalkBuilder;
+use std::collections::BTreeMap;
+use std::io::{IsTerminal, Read as _, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// Longer ones are no text that somebody typed, bytes.
+const LARGEST_FILE: u64 = 64 << 20;
+/// So many files are read between two signs of life.
+const FILES_A_SIGN: usize = 256;
+
+/// Runs `etude survey`.
+///
+/// # Errors
+/// A path that isn't there, nothing to count, a layout or history that can't
+/// be read, a closed output.
+pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
+    let (files, mut read) = found(&args.paths)?;
+    if args.dry_run {
+        let lines: Vec<String> = files.iter().map(|file| file.display().to_string()).collect();
+        return print_lines(&lines);
+    }
+    let mut scanned = scanned(&files);
+    if args.paths.iter().any(|path| path == Path::new("-")) {
+        scanned.add(standard_input()?);
+    }
+    read.take(&scanned);
+    let counts = scanned.counts();
+    if counts.total() == 0 {
+        anyhow::bail!("nothing to count: {}", report::left_out(&read));
+    }
+    let gathered = gather(shared)?;
+    let store = history(&gathered.data)?;
+    let bills = |layout: &Layout| bills(layout, &counts, store.as_ref());
+    let told = Told {
+        layout: &gathered.layout,
+        old: gathered.old_layout.as_deref(),
+        read,
+        kinds: scanned.kinds(),
+        now: bills(&gathered.layout)?,
+        before: gathered.old_layout.as_deref().map(bills).transpose()?,
+        counts: &counts,
+    };
+    if args.json.json {
+        print_json(&report::json(&told))
+    } else {
+        print_lines(&report::text(&told))
+    }
+}
+
+fn bills(layout: &Layout, counts: &Counts, store: Option<&Store>) -> anyhow::Result<Bills> {
+    let routes = RouteTable::build(layout);
+    let today = wall_clock::now().day_local(0);
+    let findings = match store {
+        Some(store) => practice::findings(store, layout, &routes, today)?,
+        None => Findings::default(),
+    };
+    let pace = Pace::new(layout, &routes, &Need::of_counts(&routes, counts), &findings);
+    let bill = Bill::of(counts, layout, &routes);
+    Ok(Bills { bill, page: pace.now(), measured: pace.measured })
+}
+
+/// The files below `paths`, in order; what no file can be read of is told.
+fn found(paths: &[PathBuf]) -> anyhow::Result<(Vec<PathBuf>, Read)> {
+    let mut read = Read::default();
+    let mut files = Vec::new();
+    for path in paths.iter().filter(|path| *path != Path::new("-")) {
+        if !path.exists() {
+            anyhow::bail!(Usage(format!(
+                "'{}' is not there: expected a file, a folder, or - for standard input",
+                path.display()
+            )));
+        }
+        for entry in WalkBuilder::new(path).sort_by_file_path(Path::cmp).build() {
+            match entry {
+                Ok(entry) if entry.file_type().is_some_and(|kind| kind.is_file()) => {
+                    files.push(entry.into_path());
+                }
+                Ok(_) => {}
+                Err(error) => read.unreadable.push(error.to_string()),
+            }
+        }
+    }
+    // A file that is named twice counts once.
+    files.sort();
+    files.dedup();
+    Ok((files, read))
+}
+
+fn standard_input() -> anyhow::Result<Counted> {
+    let mut input = std::io::stdin().lock();
+    if input.is_terminal() {
+        eprintln!("Type or paste the text; Ctrl+D on a line of its own ends it.");
+    }
+    let mut bytes = Vec::new();
+    input
+        .by_ref()
+        .take(LARGEST_FILE)
+        .read_to_end(&mut bytes)
+        .context("can't read standard input")?;
+    let mut counted = Counted::default();
+    counted.take(OTHER, &bytes);
+    Ok(counted)
+}
+
+/// What was counted, by kind.
+#[derive(Default)]
+struct Counted {
+    kinds: BTreeMap<&'static str, (u64, Scanner)>,
+    bytes: u64,
+    long_lines: u64,
+    binary: u64,
+    not_utf8: u64,
+    too_large: u64,
+    unreadable: Vec<String>,
+    done: Vec<(&'static str, u64, Counts)>,
+}
+
+impl Counted {
+    fn take(&mut self, kind: &'static str, bytes: &[u8]) {
+        let (files, scanner) = self.kinds.entry(kind).or_default();
+        match scanner.scan(bytes) {
+            Scanned::Text { long_lines } => {
+                *files += 1;
+                self.bytes += bytes.len() as u64;
+                self.long_lines += long_lines;
+            }
+            Scanned::Binary => self.binary += 1,
+            Scanned::NotUtf8 { .. } => self.not_utf8 += 1,
+        }
+    }
+
+    fn file(&mut self, path: &Path, bytes: &mut Vec<u8>) {
+        let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
+        bytes.clear();
+        let opened = std::fs::File::open(path).and_then(|file| {
+            let size = file.metadata()?.len();
+            if size <= LARGEST_FILE {
+                file.take(LARGEST_FILE).read_to_end(bytes)?;
+            }
+            Ok(size)
+        });
+        match opened {
+            Ok(size) if size > LARGEST_FILE => self.too_large += 1,
+            Ok(_) => self.take(kind_of(ending), bytes),
+            Err(error) => self.unreadable.push(format!("{}: {error}", path.display())),
+        }
+    }
+
+    /// Ends the counting of this part.
+    fn settle(&mut self) {
+        let kinds = std::mem::take(&mut self.kinds);
+        let counted = kinds.into_iter().filter(|(_, (files, _))| *files > 0);
+        self.done.extend(counted.map(|(kind, (files, scanner))| (kind, files, scanner.counts())));
+    }
+
+    fn add(&mut self, mut other: Self) {
+        self.settle();
+        other.settle();
+        self.done.extend(other.done);
+        self.bytes += other.bytes;
+        self.long_lines += other.long_lines;
+        self.binary += other.binary;
+        self.not_utf8 += other.not_utf8;
+        self.too_large += other.too_large;
+        self.unreadable.extend(other.unreadable);
+    }
+
+    fn counts(&self) -> Counts {
+        let mut counts = Counts::default();
+        for (.., part) in &self.done {
+            counts.add(part);
+        }
+        counts
+    }
+
+    /// Files and characters by kind, most characters first.
+    fn kinds(&self) -> Vec<(&'static str, u64, u64)> {
+        let mut sums: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
+        for (kind, files, counts) in &self.done {
+            let sum = sums.entry(kind).or_default();
+            *sum = (sum.0 + files, sum.1 + counts.total());
+        }
+        let mut kinds: Vec<_> = sums.into_iter().map(|(kind, sum)| (kind, sum.0, sum.1)).collect();
+        kinds.sort_by(|a, b| b.2.cmp(&a.2).then(a.0.cmp(b.0)));
+        kinds
+    }
+}
+
+impl Read {
+    fn take(&mut self, counted: &Counted) {
+        self.files = counted.done.iter().map(|(_, files, _)| files).sum();
+        self.bytes = counted.bytes;
+        self.long_lines = counted.long_lines;
+        self.binary = counted.binary;
+        self.not_utf8 = counted.not_utf8;
+        self.too_large = counted.too_large;
+        self.unreadable.extend(counted.unreadable.iter().cloned());
+        self.unreadable.sort();
+    }
+}
+
+/// Reads `files` with as many threads as the machine has; how they share the
+/// files makes no difference to what comes of it.
+fn scanned(files: &[PathBuf]) -> Counted {
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(8);
+    let next = AtomicUsize::new(0);
+    let shows = std::io::stderr().is_terminal() && files.len() > 4 * FILES_A_SIGN;
+    let part = || {
+        let (mut counted, mut bytes) = (Counted::default(), Vec::new());
+        loop {
+            let n = next.fetch_add(1, Ordering::Relaxed);
+            let Some(file) = files.get(n) else { break };
+            if shows && n.is_multiple_of(FILES_A_SIGN) {
+                sign(n, files.len());
+            }
+            counted.file(file, &mut bytes);
+        }
+        counted.settle();
+        counted
+    };
+    let mut all = Counted::default();
+    std::thread::scope(|scope| {
+        let parts: Vec<_> = (0..threads).map(|_| scope.spawn(part)).collect();
+        for part in parts {
+            // A thread that panicked has told so.
+            if let Ok(counted) = part.join() {
+                all.add(counted);
+            }
+        }
+    });
+    if shows {
+        let _ = write!(std::io::stderr(), "\r\x1b[K");
+    }
+    all
+}
+
+/// How far it has come, on one line of the terminal.
+fn sign(done: usize, all: usize) {
+    let filled = 30 * done / all.max(1);
+    let bar = format!("{}{}", "#".repeat(filled), ".".repeat(30 - filled));
+    // Nothing is lost where it can't be shown.
+    let _ = write!(std::io::stderr(), "\r[{bar}] {done} of {all} files");
+}

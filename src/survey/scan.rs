@@ -1,0 +1,317 @@
+//! Counting what a text has, fast.
+//!
+//! Bytes go in, counts come out; the text is never kept. What counts:
+//!
+//! - A line ends with LF, CR LF, or CR alone; each is one `'\n'`, an Enter.
+//! - Blanks at the start of a line count as nothing: editors put them there.
+//! - A byte-order mark at the start is none of the text.
+//! - A NUL byte makes the text binary: nothing of it counts.
+//! - A line of more than [`LONGEST`] bytes was made by a program, not typed: it
+//!   is left out and counted. What is no UTF-8 is not read at all.
+//! - Characters from U+3000 on (ideographs, kana, syllables, emoji) come from an
+//!   input method, not from a key each: they are counted, but make no pairs.
+
+use super::Counts;
+use std::collections::BTreeMap;
+
+/// The longest line that somebody may have typed, bytes.
+pub const LONGEST: usize = 2000;
+
+/// From here on characters make no pairs.
+const UNPAIRED: u32 = 0x3000;
+/// Where ASCII ends.
+const ASCII: usize = 0x80;
+
+/// What became of a text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scanned {
+    /// It was counted.
+    Text {
+        /// Lines that were too long.
+        long_lines: u64,
+    },
+    /// It has a NUL byte.
+    Binary,
+    /// It is no UTF-8 from this byte on.
+    NotUtf8 {
+        /// The first byte that is wrong, from 0.
+        at: usize,
+    },
+}
+
+/// Takes in texts and counts.
+#[derive(Debug, Clone)]
+pub struct Scanner {
+    /// Pairs of ASCII characters, by both. Two tables in turn: one counter
+    /// struck twice in a row would wait for itself.
+    ascii: [Vec<u32>; 2],
+    /// Pairs of others up to [`UNPAIRED`].
+    others: Pairs,
+    /// Characters that begin something: no pair ends with them.
+    begin: BTreeMap<char, u64>,
+    /// Characters from [`UNPAIRED`] on.
+    wide: BTreeMap<u32, Box<[u64; 256]>>,
+    /// ASCII pairs since the tables were emptied.
+    full: u64,
+    /// What was in the tables before.
+    counts: Counts,
+}
+
+impl Default for Scanner {
+    fn default() -> Self {
+        Self {
+            ascii: [vec![0; ASCII * ASCII], vec![0; ASCII * ASCII]],
+            others: Pairs::default(),
+            begin: BTreeMap::new(),
+            wide: BTreeMap::new(),
+            full: 0,
+            counts: Counts::default(),
+        }
+    }
+}
+
+impl Scanner {
+    /// Takes in one text. Nothing of a binary one, or of one that is no UTF-8,
+    /// counts.
+    pub fn scan(&mut self, bytes: &[u8]) -> Scanned {
+        if memchr::memchr(0, bytes).is_some() {
+            return Scanned::Binary;
+        }
+        let text = match std::str::from_utf8(bytes) {
+            Ok(text) => text.strip_prefix('\u{FEFF}').unwrap_or(text),
+            Err(error) => return Scanned::NotUtf8 { at: error.valid_up_to() },
+        };
+        let mut long_lines = 0;
+        let mut before = None;
+        let mut rest = text;
+        while !rest.is_empty() {
+            let end = memchr::memchr2(b'\n', b'\r', rest.as_bytes());
+            let (line, after) = rest.split_at(end.unwrap_or(rest.len()));
+            if line.len() > LONGEST {
+                long_lines += 1;
+                before = None;
+            } else {
+                let typed = line.trim_start_matches([' ', '\t']);
+                before = self.line(typed, before);
+                if end.is_some() {
+                    self.count(before, '\n');
+                    before = Some('\n');
+                }
+            }
+            let skipped = if after.starts_with("\r\n") { 2 } else { usize::from(end.is_some()) };
+            rest = &after[skipped..];
+        }
+        if self.full > u64::from(u32::MAX / 2) {
+            self.empty();
+        }
+        Scanned::Text { long_lines }
+    }
+
+    /// Counts a line after `before`; returns its last character, or `before`.
+    fn line(&mut self, line: &str, mut before: Option<char>) -> Option<char> {
+        let mut rest = line;
+        while !rest.is_empty() {
+            let ascii = rest.bytes().take_while(u8::is_ascii).count();
+            let (plain, other) = rest.split_at(ascii);
+            before = self.ascii(plain.as_bytes(), before);
+            let end = other.find(|c: char| c.is_ascii()).unwrap_or(other.len());
+            for c in other[..end].chars() {
+                before = self.count(before, c);
+            }
+            rest = &other[end..];
+        }
+        before
+    }
+
+    fn ascii(&mut self, bytes: &[u8], before: Option<char>) -> Option<char> {
+        let Some(&first) = bytes.first() else { return before };
+        self.count(before, char::from(first));
+        let [one, other] = &mut self.ascii;
+        let at = |pair: &[u8]| usize::from(pair[0]) * ASCII + usize::from(pair[1]);
+        let mut pairs = bytes.windows(2);
+        while let Some(pair) = pairs.next() {
+            one[at(pair)] += 1;
+            if let Some(pair) = pairs.next() {
+                other[at(pair)] += 1;
+            }
+        }
+        self.full += bytes.len() as u64;
+        bytes.last().map(|byte| char::from(*byte))
+    }
+
+    /// Counts `c` after `before`; returns what the next one comes after.
+    fn count(&mut self, before: Option<char>, c: char) -> Option<char> {
+        let code = u32::from(c);
+        if code >= UNPAIRED {
+            let page = self.wide.entry(code >> 8).or_insert_with(|| Box::new([0; 256]));
+            page[(code & 0xFF) as usize] += 1;
+            return None;
+        }
+        match before {
+            None => *self.begin.entry(c).or_default() += 1,
+            Some(before) if before.is_ascii() && c.is_ascii() => {
+                self.ascii[0][before as usize * ASCII + c as usize] += 1;
+                self.full += 1;
+            }
+            Some(before) => self.others.add(u32::from(before) << 16 | code),
+        }
+        Some(c)
+    }
+
+    /// Moves what the tables hold to the counts.
+    fn empty(&mut self) {
+        let Counts { chars, pairs } = &mut self.counts;
+        let mut add = |one: char, other: char, times: u64| {
+            *chars.entry(other).or_default() += times;
+            *pairs.entry((one, other)).or_default() += times;
+        };
+        let [one, other] = &mut self.ascii;
+        for (at, (one, other)) in one.iter_mut().zip(other).enumerate() {
+            let times = u64::from(std::mem::take(one)) + u64::from(std::mem::take(other));
+            if times > 0 {
+                add(char::from((at / ASCII) as u8), char::from((at % ASCII) as u8), times);
+            }
+        }
+        for (pair, times) in self.others.drain() {
+            if let (Some(one), Some(other)) =
+                (char::from_u32(pair >> 16), char::from_u32(pair & 0xFFFF))
+            {
+                add(one, other, times);
+            }
+        }
+        for (c, times) in std::mem::take(&mut self.begin) {
+            *chars.entry(c).or_default() += times;
+        }
+        for (page, counters) in std::mem::take(&mut self.wide) {
+            for (low, times) in counters.iter().enumerate().filter(|(_, times)| **times > 0) {
+                if let Some(c) = char::from_u32(page << 8 | low as u32) {
+                    *chars.entry(c).or_default() += times;
+                }
+            }
+        }
+        self.full = 0;
+    }
+
+    /// What was counted.
+    pub fn counts(mut self) -> Counts {
+        self.empty();
+        self.counts
+    }
+}
+
+/// How often each pair came: an open table with linear probing (Knuth vol. 3,
+/// 6.4), at most half full.
+#[derive(Debug, Clone, Default)]
+struct Pairs {
+    /// A pair, never zero where one is, and its count.
+    slots: Vec<(u32, u64)>,
+    used: usize,
+}
+
+impl Pairs {
+    fn add(&mut self, pair: u32) {
+        if self.used * 2 >= self.slots.len() {
+            self.grow();
+        }
+        let slot = self.slot(pair);
+        if self.slots[slot].0 == 0 {
+            self.slots[slot].0 = pair;
+            self.used += 1;
+        }
+        self.slots[slot].1 += 1;
+    }
+
+    fn slot(&self, pair: u32) -> usize {
+        let mask = self.slots.len() - 1;
+        // Fibonacci hashing.
+        let mut slot = (pair.wrapping_mul(0x9E37_79B9) >> 8) as usize & mask;
+        while self.slots[slot].0 != 0 && self.slots[slot].0 != pair {
+            slot = (slot + 1) & mask;
+        }
+        slot
+    }
+
+    fn grow(&mut self) {
+        let size = (self.slots.len() * 2).max(256);
+        let before = std::mem::replace(&mut self.slots, vec![(0, 0); size]);
+        for (pair, times) in before.into_iter().filter(|(pair, _)| *pair != 0) {
+            let slot = self.slot(pair);
+            self.slots[slot] = (pair, times);
+        }
+    }
+
+    fn drain(&mut self) -> impl Iterator<Item = (u32, u64)> {
+        self.used = 0;
+        std::mem::take(&mut self.slots).into_iter().filter(|(pair, _)| *pair != 0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// What `Counts::of` would count of the same text, by the rules above.
+    fn by_hand(text: &str) -> Counts {
+        let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
+        let text = text.replace("\r\n", "\n").replace('\r', "\n");
+        let lines: Vec<&str> =
+            text.split('\n').map(|l| l.trim_start_matches([' ', '\t'])).collect();
+        let mut counts = Counts::of(&lines.join("\n"));
+        counts.pairs.retain(|(one, other), _| *one < '\u{3000}' && *other < '\u{3000}');
+        counts
+    }
+
+    #[test]
+    fn lines_marks_and_blanks_count_as_said() {
+        let mut scanner = Scanner::default();
+        let text = "\u{FEFF}fn tide() {\r\n    level\r\t}\n";
+        assert_eq!(scanner.scan(text.as_bytes()), Scanned::Text { long_lines: 0 });
+        assert_eq!(scanner.counts(), Counts::of("fn tide() {\nlevel\n}\n"));
+    }
+
+    #[test]
+    fn what_was_not_typed_is_left_out() {
+        let mut scanner = Scanner::default();
+        assert_eq!(scanner.scan(b"tide\0"), Scanned::Binary);
+        assert_eq!(scanner.scan(b"tide \xFF"), Scanned::NotUtf8 { at: 5 });
+        let long = format!("a\n{}\nb", "x".repeat(LONGEST + 1));
+        assert_eq!(scanner.scan(long.as_bytes()), Scanned::Text { long_lines: 1 });
+        let counts = scanner.counts();
+        assert_eq!(counts.chars, BTreeMap::from([('a', 1), ('\n', 1), ('b', 1)]));
+        assert_eq!(counts.pairs, BTreeMap::from([(('a', '\n'), 1)]));
+    }
+
+    proptest! {
+        #[test]
+        fn the_tables_count_what_one_by_one_counts(
+            texts in prop::collection::vec("[a-c{} \t\r\nß🌊潮\u{301}é]{0,60}", 0..5),
+            order in any::<bool>(),
+        ) {
+            let mut scanner = Scanner::default();
+            let mut counts = Counts::default();
+            let mut turn: Vec<&String> = texts.iter().collect();
+            if order {
+                turn.reverse();
+            }
+            for text in turn {
+                scanner.scan(text.as_bytes());
+            }
+            for text in &texts {
+                counts.add(&by_hand(text));
+            }
+            prop_assert_eq!(scanner.counts(), counts);
+        }
+
+        #[test]
+        fn any_bytes_are_read_or_refused(bytes in prop::collection::vec(any::<u8>(), 0..300)) {
+            let mut scanner = Scanner::default();
+            let told = scanner.scan(&bytes);
+            let refused = !matches!(told, Scanned::Text { .. });
+            prop_assert_eq!(refused, bytes.contains(&0) || std::str::from_utf8(&bytes).is_err());
+            if refused {
+                prop_assert_eq!(scanner.counts(), Counts::default());
+            }
+        }
+    }
+}
