@@ -8,7 +8,7 @@
 use crate::drill::{DrillError, ItemKey, Piece, Speller, SwitchKey, shipped};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::RouteTable;
-use crate::survey::{Habits, Work, WorkMix};
+use crate::survey::{Counts, Habits, Work, WorkMix, output_of};
 use std::collections::BTreeMap;
 
 /// A page, strokes: 30 lines of 60 (a manuscript page as publishers count it;
@@ -77,13 +77,54 @@ impl Need {
         need
     }
 
+    /// What a page of a text with these `counts` needs: of its pairs `wanted`
+    /// picks those that count, each with the second character struck right
+    /// after the first. The first goes by its preferred route, since no more
+    /// is known of what stood before. Characters without one before them, and
+    /// pairs with one that the layout can't give, are left out.
+    pub fn of_counts(
+        routes: &RouteTable,
+        counts: &Counts,
+        wanted: impl Fn(char, char) -> bool,
+    ) -> Self {
+        let mut need = Self::default();
+        let each = PAGE / (counts.total() as f64).max(1.0);
+        for (&(a, b), &times) in counts.pairs.iter().filter(|((a, b), _)| wanted(*a, *b)) {
+            let (Some(one), Some(other)) = (output_of(a), output_of(b)) else { continue };
+            let Some(before) = routes.to(&one) else { continue };
+            let Some(route) = routes.after(Some(before), &other, &[]) else { continue };
+            let (times, key) = (times as f64 * each, (route.layer, other));
+            *need.items.entry(key.clone()).or_default() += times;
+            *need.arrivals.entry((Some(before.layer), key)).or_default() += times;
+            if before.layer != route.layer {
+                *need.switches.entry((before.layer, route.layer)).or_default() += times;
+            }
+        }
+        need
+    }
+
     /// The same with what work needs besides text. Of keys that several layers
     /// have, the preferred one counts; keys that the layout lacks don't.
     #[must_use]
-    pub fn with(mut self, routes: &RouteTable, habits: &Habits) -> Self {
+    pub fn with(self, routes: &RouteTable, habits: &Habits) -> Self {
+        self.with_those(routes, habits, |_| true)
+    }
+
+    /// The same with those keys of `habits` that are `wanted`. Chords by hand
+    /// count where `routes` has taken them in ([`RouteTable::add_chords`]).
+    #[must_use]
+    pub fn with_those(
+        mut self,
+        routes: &RouteTable,
+        habits: &Habits,
+        wanted: impl Fn(&Output) -> bool,
+    ) -> Self {
         let base = crate::layout::LayerId::BASE;
         for (output, each) in habits.keys() {
-            let Some(route) = routes.preferred(&output).filter(|_| each > 0.0) else { continue };
+            if each <= 0.0 || !wanted(&output) {
+                continue;
+            }
+            let Some(route) = routes.to(&output) else { continue };
             let (times, key) = (each * PAGE, (route.layer, output));
             let entered = if route.layer == base { 0.0 } else { times * ENTERED };
             *self.items.entry(key.clone()).or_default() += times;

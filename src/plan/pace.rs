@@ -1,6 +1,6 @@
 //! How long a page of the person's text takes, now and in the coming days.
 
-use super::belief::{Course, ItemBelief};
+use super::belief::{Beliefs, Course, ItemBelief};
 use super::need::Need;
 use super::value::ERROR_KEYS;
 use crate::drill::{ItemKey, SwitchKey};
@@ -68,6 +68,22 @@ impl Pace {
     /// `layout`.
     pub fn new(layout: &Layout, routes: &RouteTable, need: &Need, findings: &Findings) -> Self {
         let beliefs = Watch::knowing(layout, routes, findings).beliefs().clone();
+        Self::believing(&beliefs, need, findings)
+    }
+
+    /// The same for somebody who has typed on `layout` for years: what isn't
+    /// measured goes by [`Watch::of_years`].
+    pub fn of_years(
+        layout: &Layout,
+        routes: &RouteTable,
+        need: &Need,
+        findings: &Findings,
+    ) -> Self {
+        let watch = Watch::of_years(layout, routes).told(findings);
+        Self::believing(watch.beliefs(), need, findings)
+    }
+
+    fn believing(beliefs: &Beliefs, need: &Need, findings: &Findings) -> Self {
         let mut known: BTreeMap<ItemKey, bool> = BTreeMap::new();
         for (item, finding) in &findings.items {
             let enough = finding.latency.is_some_and(|latency| latency.n >= LEAST_MEASURED);

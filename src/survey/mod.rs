@@ -1,9 +1,11 @@
 //! What a person types: counts of their own text, never the text itself.
 
+mod cost;
 mod counts;
 mod habits;
 mod work;
 
-pub use counts::Counts;
+pub use cost::{Bill, Comfort, KEY_UNIT_M, Known};
+pub use counts::{Counts, output_of};
 pub use habits::Habits;
 pub use work::{Work, WorkMix};
