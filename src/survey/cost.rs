@@ -226,4 +226,16 @@ mod tests {
         assert_eq!(bill.comfort, Comfort::default());
         assert!(bill.time.seconds == 0.0 && bill.comfort.of_presses(0.0) == 0.0);
     }
+
+    /// The digraph ratios of the prior are those of the typewriter instances of
+    /// Burkard & Offermann 1977 (QAPLIB bur26a–d, first matrix: times of 53, 66,
+    /// 73 and 85 and no others).
+    #[test]
+    fn digraph_ratios_are_those_of_the_typewriter_instances() {
+        use crate::layout::effort::{OTHER_HAND, ROW_CHANGE, SAME_FINGER, SAME_HAND};
+        let times = [53.0_f32, 66.0, 73.0, 85.0];
+        for (ratio, time) in [OTHER_HAND, SAME_HAND, ROW_CHANGE, SAME_FINGER].iter().zip(times) {
+            assert!((ratio - time / 53.0).abs() < 0.01, "{ratio} {}", time / 53.0);
+        }
+    }
 }

@@ -2,10 +2,12 @@
 
 mod cost;
 mod counts;
+mod first;
 mod habits;
 mod work;
 
 pub use cost::{Bill, Comfort, KEY_UNIT_M, Known};
 pub use counts::{Counts, output_of};
+pub use first::{Part, Ranked, Saving, Side, first};
 pub use habits::Habits;
 pub use work::{Work, WorkMix};
