@@ -8,6 +8,6 @@ mod work;
 
 pub use cost::{Bill, Comfort, KEY_UNIT_M, Known};
 pub use counts::{Counts, output_of};
-pub use first::{Part, Ranked, Saving, Side, first};
+pub use first::{DAYS, HOURS, MINUTES_A_DAY, Part, Ranked, Saving, Side, first};
 pub use habits::Habits;
 pub use work::{Work, WorkMix};
