@@ -107,7 +107,7 @@ impl Need {
     /// have, the preferred one counts; keys that the layout lacks don't.
     #[must_use]
     pub fn with(self, routes: &RouteTable, habits: &Habits) -> Self {
-        self.with_those(routes, habits, |_| true)
+        self.with_those(routes, habits, |output| routes.preferred(output).is_some())
     }
 
     /// The same with those keys of `habits` that are `wanted`. Chords by hand

@@ -67,8 +67,8 @@ impl Pace {
     /// Of a page as `need` has it, by what `findings` know of the hands on
     /// `layout`.
     pub fn new(layout: &Layout, routes: &RouteTable, need: &Need, findings: &Findings) -> Self {
-        let beliefs = Watch::knowing(layout, routes, findings).beliefs().clone();
-        Self::believing(&beliefs, need, findings)
+        let watch = Watch::new(layout, routes).and_by_hand(routes).told(findings);
+        Self::believing(watch.beliefs(), need, findings)
     }
 
     /// The same for somebody who has typed on `layout` for years: what isn't

@@ -83,6 +83,18 @@ impl Watch {
         Self::new(layout, routes).told(findings)
     }
 
+    /// The same with the chords by hand that `routes` has taken in, as keys that
+    /// were never struck.
+    #[must_use]
+    pub fn and_by_hand(mut self, routes: &RouteTable) -> Self {
+        for (output, route) in routes.by_hands() {
+            let course = Course::standing_at(UNMET, EXPONENT, 0.0);
+            let belief = ItemBelief { course, errors: NEW_ERRORS };
+            self.beliefs.items.entry((route.layer, output.clone())).or_insert(belief);
+        }
+        self
+    }
+
     /// What can be said of a person who has typed on `layout` for years: every
     /// key by its effort, and chords by hand too.
     pub fn of_years(layout: &Layout, routes: &RouteTable) -> Self {

@@ -168,7 +168,8 @@ impl Bill {
             .map(|(c, times)| (*c, *times))
             .collect();
         missing.sort_by_key(|(c, times)| (std::cmp::Reverse(*times), *c));
-        let need = Need::of_counts(routes, counts, |_, _| true).with(routes, habits);
+        let need = Need::of_counts(routes, counts, |_, _| true);
+        let need = need.with_those(routes, habits, |_| true);
         let pace = match known {
             Known::Letters => Pace::new(layout, routes, &need, findings),
             Known::Everything => Pace::of_years(layout, routes, &need, findings),
@@ -237,5 +238,48 @@ mod tests {
         for (ratio, time) in [OTHER_HAND, SAME_HAND, ROW_CHANGE, SAME_FINGER].iter().zip(times) {
             assert!((ratio - time / 53.0).abs() < 0.01, "{ratio} {}", time / 53.0);
         }
+    }
+
+    /// Shares of letters in English, percent: Norvig 2013 on Google Books; e, t,
+    /// a and o from the source, the others from memory.
+    const ENGLISH: &str = "e12.49 t9.28 a8.04 o7.64 i7.57 n7.23 s6.51 r6.28 h5.05 l4.07 d3.82 \
+        c3.34 u2.73 m2.51 f2.40 p2.14 g1.87 w1.68 y1.66 b1.48 v1.05 k0.54 x0.23 j0.16 q0.12 z0.09";
+
+    /// How far a letter lies from its finger's rest on a staggered board, by
+    /// hand: the row above is a quarter of a key to the left, the row below half a
+    /// key to the right.
+    fn way_by_hand(c: char) -> f64 {
+        match c {
+            'a' | 's' | 'd' | 'f' | 'j' | 'k' | 'l' => 0.0,
+            'g' | 'h' => 1.0,
+            't' => 0.75_f64.hypot(1.0),
+            'y' => 1.25_f64.hypot(1.0),
+            'b' => 1.5_f64.hypot(1.0),
+            'z' | 'x' | 'c' | 'v' | 'n' | 'm' => 0.5_f64.hypot(1.0),
+            _ => 0.25_f64.hypot(1.0),
+        }
+    }
+
+    #[test]
+    fn english_letters_travel_as_by_hand() {
+        let shares = ENGLISH.split_whitespace().map(|word| {
+            let (letter, share) = word.split_at(1);
+            let share: f64 = share.parse().unwrap();
+            (letter.chars().next().unwrap(), (share * 100.0).round() as u64)
+        });
+        let counts = Counts { chars: shares.collect(), ..Counts::default() };
+        let total = counts.total() as f64;
+        let layout = shipped::load("plain-ansi").unwrap();
+        let routes = RouteTable::build(&layout);
+        let known = (&Findings::default(), Known::Letters);
+        let Comfort { presses, travel_m, little, .. } =
+            Bill::of(&layout, &routes, (&counts, &STILL), known).comfort;
+        let of = |c: char, times: u64| way_by_hand(c) * times as f64 / total;
+        let by_hand: f64 = counts.chars.iter().map(|(c, times)| of(*c, *times)).sum();
+        let units = travel_m / KEY_UNIT_M / presses;
+        assert!((units / by_hand - 1.0).abs() < 1e-4, "{units} {by_hand}");
+        // a, p, q and z.
+        let shares = (8.04 + 2.14 + 0.12 + 0.09) / (total / 100.0);
+        assert!((little / presses - shares).abs() < 1e-9, "{}", little / presses);
     }
 }
