@@ -118,6 +118,11 @@ impl Line {
         self.columns[column.min(self.len())] as usize
     }
 
+    /// The display column of each place.
+    pub(super) fn display_columns(&self) -> &[u32] {
+        &self.columns
+    }
+
     /// The last place at or before the display column `display`.
     pub fn column_at(&self, display: usize) -> usize {
         let last = self.len();

@@ -3,7 +3,6 @@
 
 use super::ground::{Ground, Spot, State};
 use super::search::{Cost, Mark, Text};
-use crate::editor::Buffer;
 
 /// The least costs of kinds of keys.
 #[derive(Debug, Clone, Copy)]
@@ -30,16 +29,16 @@ pub(super) struct Target {
 impl Target {
     /// What is to be deleted of `ground`'s text, where `lines` tells whether
     /// there is a key for whole lines.
-    pub fn new(buffer: &Buffer, ground: &Ground, (start, end): (Spot, Spot), lines: bool) -> Self {
+    pub fn new(ground: &Ground, (start, end): (Spot, Spot), lines: bool) -> Self {
         let (mut low, mut high) = (start, end);
         for by in 1..=end - start {
             let mut at = end;
-            while at < ground.end() && equal(buffer, ground, at - by, at) {
+            while at < ground.end() && ground.equal(at - by, at) {
                 at += 1;
             }
             high = high.max(at);
             let mut at = start;
-            while at > 0 && equal(buffer, ground, at - 1, at - 1 + by) {
+            while at > 0 && ground.equal(at - 1, at - 1 + by) {
                 at -= 1;
             }
             low = low.min(at);
@@ -61,17 +60,16 @@ impl Target {
     /// between differs.
     pub fn holding(
         &self,
-        buffer: &Buffer,
         ground: &Ground,
         (mut one, mut other): (Spot, Spot),
     ) -> Option<(Spot, Spot)> {
         if one < self.low || self.high < other {
             return None;
         }
-        while other > self.end && one > self.start && equal(buffer, ground, one - 1, other - 1) {
+        while other > self.end && one > self.start && ground.equal(one - 1, other - 1) {
             (one, other) = (one - 1, other - 1);
         }
-        while one < self.start && other < self.end && equal(buffer, ground, one, other) {
+        while one < self.start && other < self.end && ground.equal(one, other) {
             (one, other) = (one + 1, other + 1);
         }
         self.holds((one, other)).then_some((one, other))
@@ -88,15 +86,6 @@ impl Target {
     const fn edge(&self, at: Spot) -> bool {
         at == self.start || at == self.end
     }
-}
-
-/// True where the same grapheme, or a line's end, stands at both places.
-fn equal(buffer: &Buffer, ground: &Ground, one: Spot, other: Spot) -> bool {
-    let grapheme = |at: Spot| {
-        let place = ground.place(at);
-        buffer.line(place.line).grapheme(place.column)
-    };
-    grapheme(one) == grapheme(other)
 }
 
 /// What the key for whole lines takes of the lines `first` to `last`.

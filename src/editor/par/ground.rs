@@ -20,6 +20,9 @@ pub(super) struct Ground {
     line_of: Vec<u32>,
     /// The display column of each place.
     display: Vec<u32>,
+    /// A number for the grapheme after each place: its character, or of several
+    /// characters something beyond all characters.
+    graphemes: Vec<u32>,
     word_left: Vec<Spot>,
     word_right: Vec<Spot>,
     /// By line and remembered column: the place there.
@@ -47,6 +50,7 @@ impl Ground {
             first: Vec::with_capacity(lines.len() + 1),
             line_of: Vec::with_capacity(total),
             display: Vec::with_capacity(total),
+            graphemes: Vec::with_capacity(total),
             word_left: Vec::with_capacity(total),
             word_right: Vec::with_capacity(total),
             fallen: Vec::with_capacity(lines.len() * columns),
@@ -61,18 +65,20 @@ impl Ground {
         for (number, line) in lines.iter().enumerate() {
             let start = ground.line_of.len();
             ground.first.push(start as Spot);
-            for column in 0..=line.len() {
-                ground.line_of.push(number as u32);
-                ground.display.push(line.display_column(column) as u32);
+            ground.line_of.resize(start + line.len() + 1, number as u32);
+            ground.display.extend_from_slice(line.display_columns());
+            if line.text().len() == line.len() {
+                ground.graphemes.extend(line.text().bytes().map(u32::from));
+            } else {
+                ground.graphemes.extend(line.graphemes().map(number_of));
             }
+            ground.graphemes.push(u32::from('\n'));
             ground.words(buffer, number, start, habits.word);
-            let mut column = 0;
-            for wanted in 0..columns {
-                while column < line.len() && ground.display[start + column + 1] as usize <= wanted {
-                    column += 1;
-                }
-                ground.fallen.push((start + column) as Spot);
+            // From each place as far as the next one begins.
+            for (column, next) in line.display_columns().iter().skip(1).enumerate() {
+                ground.fallen.resize(number * columns + *next as usize, (start + column) as Spot);
             }
+            ground.fallen.resize((number + 1) * columns, (start + line.len()) as Spot);
             let blank = line.is_blank();
             if !blank && blank_before {
                 for place in &mut ground.next_paragraph[begins..number] {
@@ -131,6 +137,11 @@ impl Ground {
             end + 1 + stops.first().map_or(below.len(), |&stop| stop as usize)
         });
         self.word_right.push(after as Spot);
+    }
+
+    /// True where the same grapheme, or a line's end, follows on both places.
+    pub fn equal(&self, one: Spot, other: Spot) -> bool {
+        self.graphemes[one as usize] == self.graphemes[other as usize]
     }
 
     /// How many places there are.
@@ -261,6 +272,19 @@ impl Ground {
             at
         } else {
             self.places() + beyond as State
+        }
+    }
+}
+
+/// A number for a grapheme. That two of several characters share one is as
+/// good as impossible in a text (FNV-1a of 31 bits), and would cost a detour.
+fn number_of(grapheme: &str) -> u32 {
+    let mut chars = grapheme.chars();
+    match (chars.next(), chars.next()) {
+        (Some(single), None) => u32::from(single),
+        _ => {
+            let mix = |sum: u32, byte: u8| (sum ^ u32::from(byte)).wrapping_mul(0x0100_0193);
+            grapheme.bytes().fold(0x811C_9DC5, mix) | 1 << 31
         }
     }
 }

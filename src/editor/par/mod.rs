@@ -18,8 +18,8 @@
 //!   it passes at once. Cutting it and pasting it elsewhere needs a selection,
 //!   two keys and a way between: never less for up to four lines.
 //!
-//! Among ways of equally few keys it is the quickest, but that ways which delete
-//! in several goes only count where they save a key.
+//! Among ways of equally few keys it is the quickest, but that ways which change
+//! the text in several goes only count where they save a key.
 //!
 //! The tests compare it with a search over the whole product of text, cursor,
 //! selection and clipboard on small buffers.

@@ -14,15 +14,15 @@ pub(super) type Cost = u64;
 
 /// Where the keys begin; their times, in units of 64 µs, lie below.
 const KEY: Cost = 1 << 32;
-/// What a way that deletes in several goes counts more than others of as many
-/// keys.
-const SEVERAL: Cost = 1 << 31;
 
 /// Beyond so many states no more ways are begun that delete in several goes.
 const MOST_NODES: usize = 1 << 20;
 
 /// So many lines beyond those that change are looked at for equal ones.
 const EQUAL_LINES: usize = 3;
+
+/// So many selections have tables of their own; states of others are looked up.
+const MOST_LAYERS: usize = 10;
 
 /// Where a selection was begun, as far as it matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -126,13 +126,15 @@ pub(super) struct Search<'a> {
     all: Option<u16>,
     line_delete: Option<u16>,
     nodes: Vec<Node>,
-    /// The node that reaches each state of the first text without a selection
-    /// best, plus one; of all others by number.
-    plain: Vec<u32>,
+    /// The node that reaches each state of the first text best, plus one, by
+    /// where the selection began; of all others by number.
+    layers: Vec<(Mark, Vec<u32>)>,
     seen: HashMap<u64, u32, BuildHasherDefault<Spread>>,
     heap: BinaryHeap<Reverse<(Cost, u32)>>,
     /// What the best way known costs.
     limit: Cost,
+    /// True where ways that change the text in several goes are looked for.
+    in_parts: bool,
 }
 
 impl<'a> Search<'a> {
@@ -198,10 +200,11 @@ impl<'a> Search<'a> {
             all,
             line_delete,
             nodes: Vec::new(),
-            plain: Vec::new(),
+            layers: Vec::new(),
             seen: HashMap::default(),
             heap: BinaryHeap::new(),
             limit: Cost::MAX,
+            in_parts: false,
         };
         search.add_text(editor.buffer().clone(), editor.cursor().wanted)?;
         Some(search)
@@ -227,10 +230,10 @@ impl<'a> Search<'a> {
             let line = self.task.line_to_move(&text.buffer)?;
             self.block_moves(&mut text, line, to);
         }
-        let (buffer, ground) = (&text.buffer, &text.ground);
+        let ground = &text.ground;
         let lines = self.line_delete.is_some();
         let target = |span: Span| {
-            Target::new(buffer, ground, (ground.spot(span.start), ground.spot(span.end)), lines)
+            Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
         };
         text.targets = spans.into_iter().map(target).collect();
         self.texts.push(text);
@@ -280,9 +283,27 @@ impl<'a> Search<'a> {
         text.lines.dedup();
     }
 
-    /// A shortest way.
+    /// A shortest way: first of those that change the text at one go, then any
+    /// that is shorter still.
     pub fn run(mut self) -> Option<Way> {
-        self.plain = vec![0; self.texts[0].ground.states()];
+        let first = self.once();
+        if !matches!(self.task.goal(), Goal::Deletion(_) | Goal::LineMove { .. }) {
+            return first.map(|(_, way)| way);
+        }
+        self.in_parts = true;
+        self.limit = match (&first, self.measure) {
+            (None, _) => Cost::MAX,
+            (Some((cost, _)), Measure::Keys) => cost / KEY * KEY,
+            (Some((cost, _)), Measure::Time) => *cost,
+        };
+        self.nodes.clear();
+        self.seen.clear();
+        self.heap.clear();
+        self.once().or(first).map(|(_, way)| way)
+    }
+
+    fn once(&mut self) -> Option<(Cost, Way)> {
+        self.layers.clear();
         let root = Node {
             kind: Kind::State,
             text: 0,
@@ -298,11 +319,10 @@ impl<'a> Search<'a> {
         while let Some(Reverse((_, index))) = self.heap.pop() {
             let node = self.nodes[index as usize];
             match node.kind {
-                Kind::Done => return Some(self.way(index)),
                 Kind::Partly => self.settle(&node),
                 Kind::State if self.best(&node) != index + 1 => {}
-                Kind::State if self.reached(&node) => return Some(self.way(index)),
-                Kind::State => self.expand(&node, index),
+                Kind::State if !self.reached(&node) => self.expand(&node, index),
+                Kind::State | Kind::Done => return Some((node.cost, self.way(index))),
             }
         }
         None
@@ -326,30 +346,43 @@ impl<'a> Search<'a> {
         u64::from(node.text) << 44 | mark << 22 | u64::from(node.state)
     }
 
+    /// The table that has the states of `node`'s text and selection, if any.
+    fn layer(&self, node: &Node) -> Option<usize> {
+        let here = || self.layers.iter().position(|(mark, _)| *mark == node.mark);
+        (node.text == 0).then(here).flatten()
+    }
+
     /// The node that reaches the state of `node` best, plus one; 0 for none.
     fn best(&self, node: &Node) -> u32 {
-        if node.text == 0 && node.mark == Mark::None {
-            self.plain[node.state as usize]
-        } else {
-            self.seen.get(&self.key(node)).copied().unwrap_or(0)
+        match self.layer(node) {
+            Some(layer) => self.layers[layer].1[node.state as usize],
+            None => self.seen.get(&self.key(node)).copied().unwrap_or(0),
         }
     }
 
     fn push(&mut self, node: Node) {
-        let known = self.best(&node);
+        let mut layer = self.layer(&node);
+        if layer.is_none() && node.text == 0 && self.layers.len() < MOST_LAYERS {
+            self.layers.push((node.mark, vec![0; self.texts[0].ground.states()]));
+            layer = Some(self.layers.len() - 1);
+        }
+        let known = match layer {
+            Some(layer) => self.layers[layer].1[node.state as usize],
+            None => self.best(&node),
+        };
         if known != 0 && self.nodes[(known - 1) as usize].cost <= node.cost {
             return;
         }
-        let several = node.text != 0 && self.measure == Measure::Keys;
-        let bound = node.cost + self.bound(&node) + if several { SEVERAL } else { 0 };
+        let bound = node.cost + self.bound(&node);
         if bound >= self.limit {
             return;
         }
         let index = self.add(node, bound);
-        if node.text == 0 && node.mark == Mark::None {
-            self.plain[node.state as usize] = index + 1;
-        } else {
-            self.seen.insert(self.key(&node), index + 1);
+        match layer {
+            Some(layer) => self.layers[layer].1[node.state as usize] = index + 1,
+            None => {
+                self.seen.insert(self.key(&node), index + 1);
+            }
         }
     }
 
@@ -374,7 +407,12 @@ impl<'a> Search<'a> {
                 }
             }
             Goal::Selection(_) if self.reached(node) => 0,
-            Goal::Selection(_) => step,
+            Goal::Selection(span) => {
+                let edge = [span.start, span.end].map(|edge| text.ground.spot(edge)).contains(&at);
+                // Going there, and selecting from there.
+                let away = node.mark == Mark::None && !edge && self.all.is_none();
+                if away { 2 * step } else { step }
+            }
             Goal::Deletion(_) => self.least.deleting(text, node.mark, node.state),
             Goal::LineMove { .. } => {
                 let blocks = text.blocks.iter().map(|(.., tool, _)| *tool);
@@ -450,9 +488,17 @@ impl<'a> Search<'a> {
                 [edge.then_some(Mark::At(at)), None]
             }
             Goal::Deletion(_) => {
-                let here = targets.iter().filter(|t| t.low <= at && at <= t.high);
-                let lines = here.clone().any(|target| target.lines);
-                [here.map(|_| Mark::At(at)).next(), lines.then_some(on_line)]
+                let here = targets.iter().any(|target| {
+                    let edge = at == target.start || at == target.end;
+                    edge || (self.in_parts && target.low <= at && at <= target.high)
+                });
+                let lines = targets.iter().filter(|target| target.lines && target.holds((at, at)));
+                let outer = |target: &Target| {
+                    let (first, last) = (ground.line(target.start), ground.line(target.end));
+                    [first, last, last.saturating_sub(1)].contains(&(line as usize))
+                };
+                let lines = lines.into_iter().any(|target| self.in_parts || outer(target));
+                [here.then_some(Mark::At(at)), lines.then_some(on_line)]
             }
             Goal::LineMove { .. } => [None, lines.contains(&line).then_some(on_line)],
         }
@@ -505,11 +551,9 @@ impl<'a> Search<'a> {
     /// The goal is reached from `node` by so many strikes of `tool`.
     fn done(&mut self, node: &Node, index: u32, tool: u16, times: u16) {
         let cost = node.cost + self.times(tool, times);
-        let several = node.text != 0 && self.measure == Measure::Keys;
-        let bound = cost + if several { SEVERAL } else { 0 };
-        if bound < self.limit {
-            self.limit = bound;
-            self.add(Node { kind: Kind::Done, cost, parent: index, tool, times, ..*node }, bound);
+        if cost < self.limit {
+            self.limit = cost;
+            self.add(Node { kind: Kind::Done, cost, parent: index, tool, times, ..*node }, cost);
         }
     }
 
@@ -544,10 +588,10 @@ impl<'a> Search<'a> {
         if span.0 == span.1 {
             return;
         }
-        let Text { buffer, ground, targets, .. } = &self.texts[node.text as usize];
+        let Text { ground, targets, .. } = &self.texts[node.text as usize];
         let mut least = None;
         for target in targets {
-            let Some(within) = target.holding(buffer, ground, span) else { continue };
+            let Some(within) = target.holding(ground, span) else { continue };
             if (target.start, target.end) == within {
                 return self.done(node, index, tool, 1);
             }
@@ -564,9 +608,8 @@ impl<'a> Search<'a> {
     /// after it; it is worked out when its turn comes.
     fn partly(&mut self, node: &Node, index: u32, tool: u16, least: Cost) {
         let cost = node.cost + self.costs[tool as usize];
-        let several = if self.measure == Measure::Keys { SEVERAL } else { 0 };
-        let bound = cost + least + several;
-        if bound < self.limit && self.nodes.len() < MOST_NODES {
+        let bound = cost + least;
+        if self.in_parts && bound < self.limit && self.nodes.len() < MOST_NODES {
             let kind = Kind::Partly;
             self.add(Node { kind, cost, parent: index, tool, times: 1, ..*node }, bound);
         }
