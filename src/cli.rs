@@ -387,6 +387,19 @@ pub struct JsonFlag {
     pub json: bool,
 }
 
+/// Kinds of work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum WorkChoice {
+    /// Sentences
+    Prose,
+    /// Programs
+    Code,
+    /// Tables and measures
+    Figures,
+    /// Short changes here and there
+    Editing,
+}
+
 /// `etude survey`
 #[derive(Debug, Clone, Args)]
 #[command(after_help = "\
@@ -401,6 +414,10 @@ pub struct SurveyArgs {
     /// Files and folders; - is standard input
     #[arg(required = true, value_name = "PATH")]
     pub paths: Vec<PathBuf>,
+    /// The work that the texts are of: how often one moves, selects and strikes shortcuts in it
+    /// is assumed by that [default: some of each]
+    #[arg(long, value_name = "KIND")]
+    pub work: Option<WorkChoice>,
     /// Only list what would be read
     #[arg(long, conflicts_with = "json")]
     pub dry_run: bool,

@@ -1,17 +1,19 @@
 //! `etude survey`: what the person's own texts have.
 
 use super::Usage;
-use super::layout::{print_json, print_lines};
+use super::layout::{output_theme, print_json, print_lines};
 use super::practice::gather;
-use crate::cli::{Shared, SurveyArgs};
+use crate::cli::{Shared, SurveyArgs, WorkChoice};
+use crate::keyboard::Output;
 use crate::layout::{Layout, RouteTable};
 use crate::model::hands::Findings;
-use crate::plan::{Need, Pace};
+use crate::plan::Need;
 use crate::practice;
 use crate::progress::history;
-use crate::report::survey::{self as report, Bills, Read, Told};
+use crate::report::pays::Pays;
+use crate::report::survey::{self as report, Read, Told};
 use crate::store::{Store, wall_clock};
-use crate::survey::{Bill, Counts, OTHER, Scanned, Scanner, kind_of};
+use crate::survey::{Counts, Habits, Known, OTHER, Scanned, Scanner, Side, Work, WorkMix, kind_of};
 use anyhow::Context;
 use ignore::WalkBuilder;
 use std::collections::BTreeMap;
@@ -47,33 +49,62 @@ pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
     }
     let gathered = gather(shared)?;
     let store = history(&gathered.data)?;
-    let bills = |layout: &Layout| bills(layout, &counts, store.as_ref());
+    let habits = match args.work {
+        Some(work) => Habits::assumed(match work {
+            WorkChoice::Prose => Work::Prose,
+            WorkChoice::Code => Work::Code,
+            WorkChoice::Figures => Work::Figures,
+            WorkChoice::Editing => Work::Editing,
+        }),
+        None => Habits::of(&WorkMix::default()),
+    };
+    let new = Hands::of(&gathered.layout, &habits, store.as_ref())?;
+    let old = gathered.old_layout.as_deref();
+    let old = old.map(|old| Hands::of(old, &habits, store.as_ref())).transpose()?;
+    let pays = old.as_ref().map(|old| {
+        let (new, old) = (new.side(Known::Letters), old.side(Known::Everything));
+        Pays::of(&counts, &habits, new, old)
+    });
     let told = Told {
         layout: &gathered.layout,
-        old: gathered.old_layout.as_deref(),
         read,
         kinds: scanned.kinds(),
-        now: bills(&gathered.layout)?,
-        before: gathered.old_layout.as_deref().map(bills).transpose()?,
+        need: Need::of_counts(&new.routes, &counts, |_, _| true),
         counts: &counts,
+        pays,
     };
     if args.json.json {
         print_json(&report::json(&told))
     } else {
-        print_lines(&report::text(&told))
+        let theme = output_theme(shared.color);
+        print_lines(&report::text(&told, theme))
     }
 }
 
-fn bills(layout: &Layout, counts: &Counts, store: Option<&Store>) -> anyhow::Result<Bills> {
-    let routes = RouteTable::build(layout);
-    let today = wall_clock::now().day_local(0);
-    let findings = match store {
-        Some(store) => practice::findings(store, layout, &routes, today)?,
-        None => Findings::default(),
-    };
-    let pace = Pace::new(layout, &routes, &Need::of_counts(&routes, counts), &findings);
-    let bill = Bill::of(counts, layout, &routes);
-    Ok(Bills { bill, page: pace.now(), measured: pace.measured })
+/// A layout with what is known of the hands on it.
+struct Hands<'a> {
+    layout: &'a Layout,
+    routes: RouteTable,
+    findings: Findings,
+}
+
+impl<'a> Hands<'a> {
+    fn of(layout: &'a Layout, habits: &Habits, store: Option<&Store>) -> anyhow::Result<Self> {
+        let mut routes = RouteTable::build(layout);
+        let today = wall_clock::now().day_local(0);
+        let findings = match store {
+            Some(store) => practice::findings(store, layout, &routes, today)?,
+            None => Findings::default(),
+        };
+        let keys: Vec<Output> = habits.keys().into_iter().map(|(key, _)| key).collect();
+        routes.add_chords(layout, &keys);
+        Ok(Self { layout, routes, findings })
+    }
+
+    fn side(&self, known: Known) -> Side<'_> {
+        let Self { layout, routes, findings } = self;
+        Side { layout, routes, findings, known }
+    }
 }
 
 /// The files below `paths`, in order; what no file can be read of is told.

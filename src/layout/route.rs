@@ -160,6 +160,11 @@ impl RouteTable {
         self.by_hand.get(output)?.as_ref()
     }
 
+    /// Every chord by hand that was taken in and can be given, in order.
+    pub fn by_hands(&self) -> impl Iterator<Item = (&Output, &Route)> {
+        self.by_hand.iter().filter_map(|(output, route)| Some((output, route.as_ref()?)))
+    }
+
     /// The route to `output`: the preferred one, else by hand.
     pub fn to(&self, output: &Output) -> Option<&Route> {
         self.preferred(output).or_else(|| self.by_hand(output))

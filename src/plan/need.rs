@@ -77,35 +77,28 @@ impl Need {
         need
     }
 
-    /// What a page of a text with `counts` needs: each character right after
-    /// each that came before it.
-    pub fn of_counts(routes: &RouteTable, counts: &Counts) -> Self {
+    /// What a page of a text with these `counts` needs: of its pairs `wanted`
+    /// picks those that count, each with the second character struck right
+    /// after the first. The first goes by its preferred route, since no more
+    /// is known of what stood before. Characters without one before them, and
+    /// pairs with one that the layout can't give, are left out.
+    pub fn of_counts(
+        routes: &RouteTable,
+        counts: &Counts,
+        wanted: impl Fn(char, char) -> bool,
+    ) -> Self {
         let mut need = Self::default();
-        let given =
-            counts.chars.iter().filter(|(c, _)| routes.preferred(&output_of(**c)).is_some());
-        let strokes: u64 = given.map(|(_, times)| times).sum();
-        let a_page = PAGE / strokes.max(1) as f64;
-        let mut begun = counts.chars.clone();
-        let mut add = |before: Option<char>, c: char, times: u64| {
-            let before = before.and_then(|before| routes.preferred(&output_of(before)));
-            let output = output_of(c);
-            let Some(route) = routes.after(before, &output, &[]) else { return };
-            let (times, key) = (times as f64 * a_page, (route.layer, output));
-            let from = before.map(|before| before.layer);
+        let each = PAGE / (counts.total() as f64).max(1.0);
+        for (&(a, b), &times) in counts.pairs.iter().filter(|((a, b), _)| wanted(*a, *b)) {
+            let (Some(one), Some(other)) = (output_of(a), output_of(b)) else { continue };
+            let Some(before) = routes.to(&one) else { continue };
+            let Some(route) = routes.after(Some(before), &other, &[]) else { continue };
+            let (times, key) = (times as f64 * each, (route.layer, other));
             *need.items.entry(key.clone()).or_default() += times;
-            *need.arrivals.entry((from, key)).or_default() += times;
-            if let Some(from) = from.filter(|from| *from != route.layer) {
-                *need.switches.entry((from, route.layer)).or_default() += times;
+            *need.arrivals.entry((Some(before.layer), key)).or_default() += times;
+            if before.layer != route.layer {
+                *need.switches.entry((before.layer, route.layer)).or_default() += times;
             }
-        };
-        for (&(before, c), &times) in &counts.pairs {
-            if let Some(left) = begun.get_mut(&c) {
-                *left = left.saturating_sub(times);
-            }
-            add(Some(before), c, times);
-        }
-        for (&c, &times) in begun.iter().filter(|(_, times)| **times > 0) {
-            add(None, c, times);
         }
         need
     }
@@ -113,10 +106,25 @@ impl Need {
     /// The same with what work needs besides text. Of keys that several layers
     /// have, the preferred one counts; keys that the layout lacks don't.
     #[must_use]
-    pub fn with(mut self, routes: &RouteTable, habits: &Habits) -> Self {
+    pub fn with(self, routes: &RouteTable, habits: &Habits) -> Self {
+        self.with_those(routes, habits, |output| routes.preferred(output).is_some())
+    }
+
+    /// The same with those keys of `habits` that are `wanted`. Chords by hand
+    /// count where `routes` has taken them in ([`RouteTable::add_chords`]).
+    #[must_use]
+    pub fn with_those(
+        mut self,
+        routes: &RouteTable,
+        habits: &Habits,
+        wanted: impl Fn(&Output) -> bool,
+    ) -> Self {
         let base = crate::layout::LayerId::BASE;
         for (output, each) in habits.keys() {
-            let Some(route) = routes.preferred(&output).filter(|_| each > 0.0) else { continue };
+            if each <= 0.0 || !wanted(&output) {
+                continue;
+            }
+            let Some(route) = routes.to(&output) else { continue };
             let (times, key) = (each * PAGE, (route.layer, output));
             let entered = if route.layer == base { 0.0 } else { times * ENTERED };
             *self.items.entry(key.clone()).or_default() += times;
@@ -218,23 +226,6 @@ mod tests {
         };
         assert!(of(&code, '{') > 5.0 && of(&prose, '{') == 0.0);
         assert!(of(&prose, ',') > of(&code, ',') && of(&prose, 'e') > 100.0);
-    }
-
-    /// Where pairs tell the routes, counts need what their lines need.
-    #[test]
-    fn counts_need_what_their_lines_need() {
-        let layout = layouts::load("plain-ansi").unwrap();
-        let routes = RouteTable::build(&layout);
-        let text = "low water, 05:40\n";
-        let line: Vec<Output> = text.chars().map(crate::survey::output_of).collect();
-        let lines = Need::of_lines(&routes, vec![(line, PAGE / text.len() as f64)]);
-        let counts = Need::of_counts(&routes, &Counts::of(text));
-        for ((from, key), times) in &lines.arrivals {
-            let other = counts.arrivals.get(&(*from, key.clone())).copied().unwrap_or(0.0);
-            assert!((times - other).abs() < 1e-9, "{from:?} {key:?}: {times} {other}");
-        }
-        assert_eq!(lines.arrivals.len(), counts.arrivals.len());
-        assert_eq!(lines.items.len(), counts.items.len());
     }
 
     #[test]

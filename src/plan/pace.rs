@@ -1,6 +1,6 @@
 //! How long a page of the person's text takes, now and in the coming days.
 
-use super::belief::{Course, ItemBelief};
+use super::belief::{Beliefs, Course, ItemBelief};
 use super::need::Need;
 use super::value::ERROR_KEYS;
 use crate::drill::{ItemKey, SwitchKey};
@@ -67,7 +67,23 @@ impl Pace {
     /// Of a page as `need` has it, by what `findings` know of the hands on
     /// `layout`.
     pub fn new(layout: &Layout, routes: &RouteTable, need: &Need, findings: &Findings) -> Self {
-        let beliefs = Watch::knowing(layout, routes, findings).beliefs().clone();
+        let watch = Watch::new(layout, routes).and_by_hand(routes).told(findings);
+        Self::believing(watch.beliefs(), need, findings)
+    }
+
+    /// The same for somebody who has typed on `layout` for years: what isn't
+    /// measured goes by [`Watch::of_years`].
+    pub fn of_years(
+        layout: &Layout,
+        routes: &RouteTable,
+        need: &Need,
+        findings: &Findings,
+    ) -> Self {
+        let watch = Watch::of_years(layout, routes).told(findings);
+        Self::believing(watch.beliefs(), need, findings)
+    }
+
+    fn believing(beliefs: &Beliefs, need: &Need, findings: &Findings) -> Self {
         let mut known: BTreeMap<ItemKey, bool> = BTreeMap::new();
         for (item, finding) in &findings.items {
             let enough = finding.latency.is_some_and(|latency| latency.n >= LEAST_MEASURED);

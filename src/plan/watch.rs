@@ -17,6 +17,12 @@ const EVERYDAY: (f64, f64) = (5.298, 0.35);
 /// How often a letter was typed before: too often to gain much. Our own
 /// estimate.
 const EVERYDAY_TIMES: f64 = 5000.0;
+/// The time of a key typed for years goes with its effort against that of the
+/// mean letter, to this power: a digit on its far row then takes about 1.4, a
+/// capital 2 times as long as a letter. Our own estimate, beside a password's
+/// "5" of 281 ms and "R" of 370 ms where its letters took 117 to 189 ms
+/// (Killourhy & Maxion 2009, medians).
+const EFFORT_POWER: f64 = 0.7;
 /// Exponent of the power law of practice (docs/plan.md).
 const EXPONENT: (f64, f64) = (0.11, 0.06);
 /// Log ratios of going into a layer and of going back to the base layer
@@ -74,7 +80,48 @@ impl Watch {
     /// The same of a person of whom `findings` are known: what was measured
     /// takes the place of what is assumed, with the error that it has.
     pub fn knowing(layout: &Layout, routes: &RouteTable, findings: &Findings) -> Self {
+        Self::new(layout, routes).told(findings)
+    }
+
+    /// The same with the chords by hand that `routes` has taken in, as keys that
+    /// were never struck.
+    #[must_use]
+    pub fn and_by_hand(mut self, routes: &RouteTable) -> Self {
+        for (output, route) in routes.by_hands() {
+            let course = Course::standing_at(UNMET, EXPONENT, 0.0);
+            let belief = ItemBelief { course, errors: NEW_ERRORS };
+            self.beliefs.items.entry((route.layer, output.clone())).or_insert(belief);
+        }
+        self
+    }
+
+    /// What can be said of a person who has typed on `layout` for years: every
+    /// key by its effort, and chords by hand too.
+    pub fn of_years(layout: &Layout, routes: &RouteTable) -> Self {
         let mut watch = Self::new(layout, routes);
+        let letters: Vec<f64> = ('a'..='z')
+            .filter_map(|c| Some(f64::from(routes.preferred(&Output::char(c))?.effort)))
+            .collect();
+        let mean = letters.iter().sum::<f64>() / (letters.len() as f64).max(1.0);
+        let all = routes.outputs().flat_map(|(output, all)| all.iter().map(move |r| (output, r)));
+        let mut met = std::collections::BTreeSet::new();
+        for (output, route) in all.chain(routes.by_hands()) {
+            let key: ItemKey = (route.layer, output.clone());
+            if everyday(output, route) && route.accesses.is_empty() || !met.insert(key.clone()) {
+                continue;
+            }
+            let ratio = (f64::from(route.effort) / mean.max(f64::MIN_POSITIVE)).ln().max(0.0);
+            let log = (EVERYDAY.0 + EFFORT_POWER * ratio, EVERYDAY.1);
+            let course = Course::standing_at(log, EXPONENT, EVERYDAY_TIMES);
+            watch.beliefs.items.insert(key, ItemBelief { course, errors: EVERYDAY_ERRORS });
+        }
+        watch
+    }
+
+    /// The same with what `findings` know in the place of what is assumed.
+    #[must_use]
+    pub fn told(self, findings: &Findings) -> Self {
+        let mut watch = self;
         let mut struck: BTreeMap<ItemKey, u64> = BTreeMap::new();
         for (item, finding) in &findings.items {
             let key: ItemKey = (item.layer, item.output.clone());

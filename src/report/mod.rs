@@ -6,6 +6,7 @@ pub mod csv;
 pub mod edit;
 pub mod import;
 pub mod layout;
+pub mod pays;
 pub mod progress;
 pub mod script;
 pub mod sheet;

@@ -1,9 +1,11 @@
 //! What a survey found, as text and JSON.
 
+use super::pays::{self, Pays};
 use super::table::Table;
 use crate::layout::Layout;
-use crate::plan::{PAGE, PageTime};
-use crate::survey::{Bill, Counts};
+use crate::plan::{Need, PAGE};
+use crate::survey::Counts;
+use crate::ui::theme::Theme;
 use serde_json::{Value, json};
 
 /// How many characters and pairs are told.
@@ -28,34 +30,21 @@ pub struct Read {
     pub unreadable: Vec<String>,
 }
 
-/// What the text costs on a layout.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Bills {
-    /// Presses and ways.
-    pub bill: Bill,
-    /// The time of a page.
-    pub page: PageTime,
-    /// The share of it that is measured, 0 to 1.
-    pub measured: f64,
-}
-
 /// What is told.
-#[derive(Debug, Clone)]
 pub struct Told<'a> {
     /// The layout in use.
     pub layout: &'a Layout,
-    /// The layout used before.
-    pub old: Option<&'a Layout>,
     /// What was read.
     pub read: Read,
     /// Kind, texts, characters; most characters first.
     pub kinds: Vec<(&'static str, u64, u64)>,
     /// What was counted.
     pub counts: &'a Counts,
-    /// The bill on the layout in use.
-    pub now: Bills,
-    /// The bill on the old way.
-    pub before: Option<Bills>,
+    /// What a page of it needs of the layout.
+    pub need: Need,
+    /// What it costs, and which layer first; none for a layout that names no
+    /// old way.
+    pub pays: Option<Pays<'a>>,
 }
 
 /// What was left out, in words.
@@ -110,29 +99,9 @@ fn a_page(n: f64, typed: u64) -> f64 {
     n * PAGE / typed.max(1) as f64
 }
 
-fn row(bills: &Bills) -> Vec<(&'static str, String)> {
-    let bill = &bills.bill;
-    let page = |n: u64| format!("{:.0}", a_page(n as f64, bill.typed));
-    let share = |n: u64| format!("{:.1} %", 100.0 * n as f64 / bill.presses.max(1) as f64);
-    let (low, high) = bills.page.interval();
-    vec![
-        ("presses", page(bill.presses)),
-        ("three keys at once", page(bill.chords)),
-        ("layer switches", page(bill.switches)),
-        ("same finger, another key", page(bill.same_finger)),
-        ("finger travel", format!("{:.1} m", a_page(bill.travel_m(), bill.typed))),
-        ("presses off the home block", share(bill.off_home)),
-        ("by little fingers", share(bill.little)),
-        ("by thumbs", share(bill.thumb)),
-        ("time", format!("{:.0} s", bills.page.seconds)),
-        ("  90 % interval", format!("{low:.0}-{high:.0} s")),
-        ("  of it measured", format!("{:.0} %", 100.0 * bills.measured)),
-    ]
-}
-
 /// The survey as text.
-pub fn text(told: &Told<'_>) -> Vec<String> {
-    let Told { layout, read, counts, now, .. } = told;
+pub fn text(told: &Told<'_>, theme: Theme) -> Vec<String> {
+    let Told { layout, read, counts, need, .. } = told;
     let total = counts.total();
     let mut lines = vec![format!(
         "{} texts, {} characters in {} lines; only counts were made",
@@ -162,12 +131,18 @@ pub fn text(told: &Told<'_>) -> Vec<String> {
         table.row(vec![(*kind).into(), files.to_string(), chars.to_string(), share(*chars)]);
     }
     section("What it is", table);
-    let mut table = Table::new(&["<layer", "characters", "share"]);
+    let mut table = Table::new(&["<layer", "a page", "share", "entered"]);
     for (id, layer) in layout.layers() {
-        let n = now.bill.layers.get(&id).copied().unwrap_or(0);
-        table.row(vec![layer.name.clone(), n.to_string(), share(n)]);
+        // A sum of nothing is minus zero.
+        let sum = |times: &mut dyn Iterator<Item = f64>| times.fold(0.0, |sum, one| sum + one);
+        let mut of_layer = need.items().filter(|(key, _)| key.0 == id).map(|(_, times)| times);
+        let mut into = need.switches().filter(|((_, to), _)| *to == id).map(|(_, times)| times);
+        let (times, entered) = (sum(&mut of_layer), sum(&mut into));
+        let share = format!("{:.1} %", 100.0 * times / PAGE);
+        table.row(vec![layer.name.clone(), format!("{times:.0}"), share, format!("{entered:.0}")]);
     }
-    section(&format!("By layer of {}", layout.name), table);
+    let title = format!("By layer of {}, a page of {PAGE:.0} characters", layout.name);
+    section(&title, table);
     let mut table = Table::new(&["<character", "times", "a page"]);
     for (c, n) in marks(counts) {
         let page = format!("{:.1}", a_page(n as f64, total));
@@ -180,74 +155,20 @@ pub fn text(told: &Told<'_>) -> Vec<String> {
         table.row(vec![format!("{one}{other}"), n.to_string(), page]);
     }
     section("Most used pairs of marks", table);
-    let title = format!("What a page of {PAGE:.0} strokes costs");
-    if let (Some(before), Some(old)) = (&told.before, told.old) {
-        let mut table = Table::new(&["<", "now", "old way"]);
-        for ((what, now), (_, before)) in row(now).into_iter().zip(row(before)) {
-            table.row(vec![what.to_owned(), now, before]);
-        }
-        section(&format!("{title}: {} now, {} as the old way", layout.name, old.name), table);
-    } else {
-        let mut table = Table::new(&["<", "now"]);
-        for (what, now) in row(now) {
-            table.row(vec![what.to_owned(), now]);
-        }
-        section(&format!("{title} on {}", layout.name), table);
-    }
-    let lacking = &now.bill.lacking;
-    if !lacking.is_empty() {
-        let mut most: Vec<(char, u64)> = lacking.iter().map(|(c, n)| (*c, *n)).collect();
-        most.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
-        let names: Vec<String> = most.iter().take(MOST).map(|(c, _)| name(*c)).collect();
-        lines.push(String::new());
-        lines.push(format!(
-            "{} characters that {} can't type, most first: {}",
-            lacking.values().sum::<u64>(),
-            layout.name,
-            names.join(" ")
-        ));
+    lines.push(String::new());
+    match &told.pays {
+        Some(found) => lines.extend(pays::text(found, theme)),
+        None => lines.push(format!(
+            "{} names no old way to compare with: `old_way` in its file (docs/layouts.md)",
+            layout.name
+        )),
     }
     lines.push(String::new());
     lines.push(
-        "Blanks at line starts count as nothing. Fingers travel from their rest and back. What is \
-         not measured"
-            .to_owned(),
+        "Blanks at line starts count as nothing: editors put them. What is not measured".into(),
     );
-    lines.push("goes by what is assumed of somebody who touch-types (docs/survey.md).".to_owned());
+    lines.push("goes by what is assumed of somebody who touch-types (docs/survey.md).".into());
     lines
-}
-
-fn bill_json(layout: &Layout, bills: &Bills) -> Value {
-    let bill = &bills.bill;
-    let (low, high) = bills.page.interval();
-    let layers: Vec<Value> = layout
-        .layers()
-        .map(|(id, layer)| {
-            json!({
-                "name": layer.name,
-                "cluster": layer.cluster.word(),
-                "characters": bill.layers.get(&id).copied().unwrap_or(0),
-            })
-        })
-        .collect();
-    json!({
-        "layout": layout.name,
-        "characters": bill.typed,
-        "lacking": bill.lacking.iter().map(|(c, n)| json!({ "character": c, "n": n })).collect::<Vec<_>>(),
-        "presses": bill.presses,
-        "three_at_once": bill.chords,
-        "switches": bill.switches,
-        "same_finger": bill.same_finger,
-        "travel_m": bill.travel_m(),
-        "off_home": bill.off_home,
-        "by_little_fingers": bill.little,
-        "by_thumbs": bill.thumb,
-        "page_s": bills.page.seconds,
-        "page_low_s": low,
-        "page_high_s": high,
-        "measured": bills.measured,
-        "layers": layers,
-    })
 }
 
 /// The survey as JSON.
@@ -280,7 +201,6 @@ pub fn json(told: &Told<'_>) -> Value {
         "characters": characters,
         "pairs": pairs,
         "page_strokes": PAGE,
-        "now": bill_json(told.layout, &told.now),
-        "old_way": told.old.zip(told.before.as_ref()).map(|(old, bills)| bill_json(old, bills)),
+        "pays": told.pays.as_ref().map(pays::json),
     })
 }

@@ -1,6 +1,18 @@
 //! How often each character and each pair of characters comes.
 
+use crate::keyboard::{NamedKey, Output};
 use std::collections::BTreeMap;
+
+/// What is struck for a character: Enter for a line's end, the key Tab for a
+/// tab, text for the rest; none for other control characters.
+pub fn output_of(c: char) -> Option<Output> {
+    match c {
+        '\n' => Some(Output::Key(NamedKey::Enter)),
+        '\t' => Some(Output::Key(NamedKey::Tab)),
+        c if c.is_control() => None,
+        c => Some(Output::char(c)),
+    }
+}
 
 /// Counts of a text. The text itself can't be made of them again.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
