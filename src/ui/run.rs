@@ -213,8 +213,13 @@ fn take(terminal: &mut Terminal, app: &mut dyn App, message: Message) -> io::Res
 
 /// True for what the system says when the terminal has gone.
 fn is_hang_up(error: &io::Error) -> bool {
-    // EIO has no kind of its own; its number is 5 on every Unix.
-    matches!(error.kind(), io::ErrorKind::BrokenPipe) || error.raw_os_error() == Some(5)
+    // EIO comes from a terminal that went, ENXIO from looking for one where none
+    // is left. They have no kind of their own; their numbers are the same on
+    // every Unix.
+    const EIO: i32 = 5;
+    const ENXIO: i32 = 6;
+    matches!(error.kind(), io::ErrorKind::BrokenPipe)
+        || matches!(error.raw_os_error(), Some(EIO | ENXIO))
 }
 
 /// Lets the tests of the program see what a panic of the screen does.
@@ -224,4 +229,18 @@ fn panic_if_tested() {
         std::env::var_os("ETUDE_TEST_PANIC").is_none_or(|what| what != "ui"),
         "the screen panics, as the test asked"
     );
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_terminal_that_went_is_known_by_either_word_of_the_system() {
+        for number in [5, 6] {
+            assert!(is_hang_up(&io::Error::from_raw_os_error(number)));
+        }
+        assert!(is_hang_up(&io::ErrorKind::BrokenPipe.into()));
+        assert!(!is_hang_up(&io::Error::from_raw_os_error(28)), "a full disk is none");
+    }
 }
