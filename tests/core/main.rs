@@ -2,6 +2,7 @@
 //! checks, and the guard of the house's walls.
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
+mod arrange;
 mod capture;
 mod drills;
 mod editor;
