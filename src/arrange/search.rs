@@ -218,8 +218,8 @@ impl Walk {
             let (from, to) = (self.keys[i], self.keys[j]);
             self.make(i, j);
             for (symbol, key) in [(i, from), (j, to)] {
-                let drawn: f64 = rng.random();
-                let long = (8.0 * n as f64 * drawn * drawn * drawn) as u64;
+                // Nine to eleven tenths of the keys, as the paper has it.
+                let long = (n as f64 * rng.random_range(0.9..1.1)) as u64;
                 self.barred[symbol * n + key] = now + 1 + long;
             }
             if self.cost < best.cost {
