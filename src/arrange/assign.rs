@@ -48,11 +48,8 @@ impl Assignment {
         let end = loop {
             let own = &costs[row * columns..][..columns];
             let (mut step, mut next) = (i64::MAX, NONE);
-            for column in 0..columns {
-                if self.done[column] {
-                    continue;
-                }
-                let reduced = own[column] - self.rows[row] - self.columns[column];
+            for (column, cost) in own.iter().enumerate().filter(|(column, _)| !self.done[*column]) {
+                let reduced = cost - self.rows[row] - self.columns[column];
                 if reduced < self.least[column] {
                     (self.least[column], self.from[column]) = (reduced, last);
                 }

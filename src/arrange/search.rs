@@ -177,17 +177,18 @@ impl Walk {
             }
             for i in 0..self.symbols {
                 let change = &mut self.change[i * n..][i + 1..n];
-                let (x, y) = (out[i], out_apart[i]);
+                let own = (out[i], out_apart[i]);
                 let there = out[i + 1..n].iter().zip(&out_apart[i + 1..n]);
                 if *symmetric {
-                    for (change, (a, b)) in change.iter_mut().zip(there) {
-                        *change += 2 * (x - a) * (b - y);
+                    for (change, (flow, apart)) in change.iter_mut().zip(there) {
+                        *change += 2 * (own.0 - flow) * (apart - own.1);
                     }
                 } else {
-                    let (xb, yb) = (back[i], back_apart[i]);
+                    let own_back = (back[i], back_apart[i]);
                     let back = back[i + 1..n].iter().zip(&back_apart[i + 1..n]);
-                    for (change, ((a, b), (c, d))) in change.iter_mut().zip(there.zip(back)) {
-                        *change += (x - a) * (b - y) + (xb - c) * (d - yb);
+                    for (change, (there, back)) in change.iter_mut().zip(there.zip(back)) {
+                        *change += (own.0 - there.0) * (there.1 - own.1)
+                            + (own_back.0 - back.0) * (back.1 - own_back.1);
                     }
                 }
             }
@@ -245,12 +246,12 @@ impl Walk {
                 }
                 let until = (self.barred[i * n + self.keys[j]], self.barred[j * n + self.keys[i]]);
                 let overdue = by_patience && until.0.max(until.1) < now - patience;
-                let aspires = change < better || overdue;
-                if !aspires && (aspired || until.0.min(until.1) > now) {
+                let wanted = change < better || overdue;
+                if !wanted && (aspired || until.0.min(until.1) > now) {
                     continue;
                 }
-                if (aspires && !aspired) || change < least {
-                    (least, aspired, chosen) = (change, aspires, Some((i, j)));
+                if (wanted && !aspired) || change < least {
+                    (least, aspired, chosen) = (change, wanted, Some((i, j)));
                 }
             }
         }
