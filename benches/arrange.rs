@@ -43,6 +43,7 @@ fn instances() -> Vec<(&'static str, Problem, i64)> {
 }
 
 /// From a random placement to the published optimum, for each seed.
+#[expect(clippy::disallowed_methods, reason = "the bench measures time")]
 fn optima() {
     for (name, problem, optimum) in instances() {
         let mut times: Vec<f64> = Vec::new();

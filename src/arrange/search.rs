@@ -157,8 +157,8 @@ impl Walk {
         let n = self.n;
         self.cost += self.change[u * n + v];
         self.keys.swap(u, v);
-        for i in 0..n {
-            self.linear.swap(i * n + u, i * n + v);
+        for row in self.linear.chunks_exact_mut(n) {
+            row.swap(u, v);
         }
         for place in 0..self.pairs.len() {
             let Pair { flow, apart, symmetric } = &mut self.pairs[place];
@@ -175,17 +175,18 @@ impl Walk {
                 back[k] = flow[k * n + u] - flow[k * n + v];
                 back_apart[k] = apart[k * n + u] - apart[k * n + v];
             }
-            for i in 0..self.symbols {
-                let change = &mut self.change[i * n..][i + 1..n];
-                let own = (out[i], out_apart[i]);
-                let there = out[i + 1..n].iter().zip(&out_apart[i + 1..n]);
+            for symbol in 0..self.symbols {
+                let after = symbol + 1..n;
+                let change = &mut self.change[symbol * n..][after.clone()];
+                let own = (out[symbol], out_apart[symbol]);
+                let there = out[after.clone()].iter().zip(&out_apart[after.clone()]);
                 if *symmetric {
                     for (change, (flow, apart)) in change.iter_mut().zip(there) {
                         *change += 2 * (own.0 - flow) * (apart - own.1);
                     }
                 } else {
-                    let own_back = (back[i], back_apart[i]);
-                    let back = back[i + 1..n].iter().zip(&back_apart[i + 1..n]);
+                    let own_back = (back[symbol], back_apart[symbol]);
+                    let back = back[after.clone()].iter().zip(&back_apart[after]);
                     for (change, (there, back)) in change.iter_mut().zip(there.zip(back)) {
                         *change += (own.0 - there.0) * (there.1 - own.1)
                             + (own_back.0 - back.0) * (back.1 - own_back.1);
@@ -196,9 +197,9 @@ impl Walk {
         // Pairs with one of the two that moved have more that changed.
         for k in 0..n {
             for moved in [u, v] {
-                let (i, j) = (k.min(moved), k.max(moved));
-                if i != j && i < self.symbols {
-                    self.change[i * n + j] = self.change_of(i, j);
+                let (low, high) = (k.min(moved), k.max(moved));
+                if low != high && low < self.symbols {
+                    self.change[low * n + high] = self.change_of(low, high);
                 }
             }
         }
