@@ -8,6 +8,7 @@ mod assignment;
 pub mod check;
 pub mod compare;
 pub mod effort;
+mod family;
 pub mod file;
 mod route;
 mod search;
@@ -17,6 +18,7 @@ pub mod walk;
 
 pub use assignment::{Access, AccessKind, Assignment, Target};
 pub use check::{advise, check};
+pub use family::{FAMILIES, families_of};
 pub use route::{AccessStep, Route, RouteTable, routes};
 
 use crate::keyboard::{Board, Chord, Finger, Marker, Modifiers, Output, Position};

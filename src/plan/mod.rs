@@ -23,3 +23,4 @@ pub use pace::{Pace, PageTime};
 pub use planner::{Choice, NEW_AT_ONCE, Planner, Wishes};
 pub use today::{Entry, Today};
 pub use watch::Watch;
+pub(crate) use watch::{EFFORT_POWER, EXPONENT, UNMET};

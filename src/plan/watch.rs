@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 /// A key that was never struck: log of the operator K for random letters (Card,
 /// Moran & Newell 1983: 500 ms); the error is our own estimate.
-const UNMET: (f64, f64) = (6.215, 0.4);
+pub(crate) const UNMET: (f64, f64) = (6.215, 0.4);
 /// A letter of a person who touch-types: 200 ms (the same, 55 words a minute).
 const EVERYDAY: (f64, f64) = (5.298, 0.35);
 /// How often a letter was typed before: too often to gain much. Our own
@@ -22,9 +22,9 @@ const EVERYDAY_TIMES: f64 = 5000.0;
 /// capital 2 times as long as a letter. Our own estimate, beside a password's
 /// "5" of 281 ms and "R" of 370 ms where its letters took 117 to 189 ms
 /// (Killourhy & Maxion 2009, medians).
-const EFFORT_POWER: f64 = 0.7;
+pub(crate) const EFFORT_POWER: f64 = 0.7;
 /// Exponent of the power law of practice (docs/plan.md).
-const EXPONENT: (f64, f64) = (0.11, 0.06);
+pub(crate) const EXPONENT: (f64, f64) = (0.11, 0.06);
 /// Log ratios of going into a layer and of going back to the base layer
 /// (Killourhy & Maxion 2009 for Shift: .57 to .60 and .37 to .38, skilled;
 /// new layers cost more: our own estimate), and their exponent (our own

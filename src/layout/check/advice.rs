@@ -2,7 +2,7 @@
 
 use super::{Often, Remark};
 use crate::keyboard::{Chord, Digit, Finger, Hand, Output, Position, Row};
-use crate::layout::{Assignment, LayerId, Layout, Route, RouteTable, Target, routes};
+use crate::layout::{Assignment, FAMILIES, LayerId, Layout, Route, RouteTable, Target, routes};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A symbol that a page needs so often deserves the home row.
@@ -10,19 +10,6 @@ const FREQUENT: f64 = 4.0;
 
 /// So many times rarer is what may make room for it.
 const RARER: f64 = 2.0;
-
-/// What belongs together (common practice of prose and code, no source).
-const FAMILIES: &[(&str, &str)] = &[
-    ("opening brackets", "([{"),
-    ("closing brackets", ")]}"),
-    ("comparisons", "<=>"),
-    ("quotes", "\"'`"),
-    ("stops", ".,:;"),
-    ("dashes", "-–—"),
-    ("signs of sums", "+-*"),
-    ("logic", "&|^"),
-    ("slashes", "/\\"),
-];
 
 /// Shortcuts with two modifiers that many programs share (common practice, no
 /// source).
