@@ -62,7 +62,7 @@ fn files_in(dir: &Path, ending: &str) -> Vec<PathBuf> {
         })
         .map(|entry| entry.path())
         .collect();
-    found.sort();
+    found.sort_unstable();
     found
 }
 

@@ -109,7 +109,7 @@ pub fn navigation_keys(
     if keys.iter().filter(|(action, _)| matches!(action, Action::Move(_))).count() < 4 {
         return Vec::new();
     }
-    keys.sort();
+    keys.sort_unstable();
     keys.into_iter().map(|(_, output)| output).collect()
 }
 

@@ -30,6 +30,7 @@ mod search;
 
 use super::{Action, Editor, Task};
 use crate::keyboard::Output;
+use crate::order::InOrder;
 use crate::units::Micros;
 
 /// A key that can be struck, with what it does and what it costs.
@@ -66,7 +67,7 @@ impl Tools {
             Action::Select(motion) => goes.contains(&Action::Move(motion)),
             _ => true,
         });
-        kept.sort_by_key(|tool| tool.action);
+        kept.order_by_key(|tool| tool.action);
         Self { tools: kept }
     }
 
