@@ -122,7 +122,7 @@ impl Least {
         if sides { self.delete + self.step.min(self.delete) } else { self.delete }
     }
 
-    /// From `state`, where part of `text` is to be deleted.
+    /// From `state` with a selection, where part of `text` is to be deleted.
     pub fn deleting(self, text: &Text, mark: Mark, state: State) -> Cost {
         let ground = &text.ground;
         let at = ground.at(state);
@@ -130,9 +130,7 @@ impl Least {
         // What is equal may be deleted from outside.
         let outside = delete + step.min(delete);
         let each = text.targets.iter().map(|target| match mark {
-            Mark::None if target.edge(at) || (target.lines && target.within(at)) => delete,
-            Mark::None if target.within(at) => delete + step.min(delete),
-            Mark::None => outside,
+            Mark::None => delete,
             Mark::OnLine { .. } if !target.lines => Cost::MAX,
             Mark::OnLine { .. } => {
                 let (first, last) = touched(ground, mark, at);

@@ -260,6 +260,40 @@ impl Ground {
         }
     }
 
+    /// How many columns can be remembered: 0 to one less.
+    pub const fn columns(&self) -> usize {
+        self.columns
+    }
+
+    /// By remembered column: the place on `line`.
+    pub fn fallen(&self, line: usize) -> &[Spot] {
+        &self.fallen[line * self.columns..(line + 1) * self.columns]
+    }
+
+    /// True for a state whose column does not lead to where it is.
+    pub fn is_odd(&self, state: State) -> bool {
+        state as usize + 1 == self.states()
+    }
+
+    /// The lines that `motion` can lead to from the places of `line`.
+    pub fn lines_led(&self, line: usize, motion: Motion) -> [usize; 2] {
+        let last = self.last_line();
+        let paragraph = |line: usize| self.paragraph[line] as usize;
+        match motion {
+            Motion::Left | Motion::WordLeft => [line, line.saturating_sub(1)],
+            Motion::Right | Motion::WordRight => [line, (line + 1).min(last)],
+            Motion::LineStart | Motion::LineEnd => [line; 2],
+            Motion::Up => [line.saturating_sub(1); 2],
+            Motion::Down => [(line + 1).min(last); 2],
+            Motion::PageUp => [line.saturating_sub(self.page); 2],
+            Motion::PageDown => [line.saturating_add(self.page).min(last); 2],
+            Motion::ParagraphUp => [paragraph(line), line.checked_sub(1).map_or(0, paragraph)],
+            Motion::ParagraphDown => [self.line(self.next_paragraph[line]); 2],
+            Motion::DocumentStart => [0; 2],
+            Motion::DocumentEnd => [last; 2],
+        }
+    }
+
     /// From `line` to the line `to` at the remembered column.
     fn upright(&self, state: State, line: usize, to: usize) -> State {
         if to == line {

@@ -1,9 +1,10 @@
 //! From state to state, by the least that a way through it can cost.
 
 use super::bound::{Least, Target, lines_at, touched};
+use super::far::{Far, Keys};
 use super::ground::{Ground, Spot, State};
 use super::{Measure, Step, Tool, Tools, Way};
-use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Span, Task};
+use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Place, Span, Task};
 use crate::units::Micros;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
@@ -52,6 +53,9 @@ pub(super) struct Text {
     pub ground: Ground,
     /// What is left to delete: any one of these.
     pub targets: Vec<Target>,
+    /// How far it is to the goal, to each end of what is to be selected, or to
+    /// where something is left to delete.
+    far: Vec<Far>,
     /// Blocks of lines with the key that moves them rightly, and how often.
     blocks: Vec<(usize, usize, u16, u16)>,
     /// Blocks that a key moves by one line on the way.
@@ -125,6 +129,9 @@ pub(super) struct Search<'a> {
     clear: Option<u16>,
     all: Option<u16>,
     line_delete: Option<u16>,
+    keys: Keys,
+    /// From each end of what is to be selected to the other, at least.
+    across: [Cost; 2],
     nodes: Vec<Node>,
     /// The node that reaches each state of the first text best, plus one, by
     /// where the selection began; of all others by number.
@@ -184,6 +191,15 @@ impl<'a> Search<'a> {
             step: steps.map(|n| cost(&n)).min().unwrap_or(KEY),
             delete: clear.into_iter().chain(line_delete).map(|n| cost(&n)).min().unwrap_or(KEY),
         };
+        // A key that selects takes the cursor where the one that goes does.
+        let motions = goes.iter().map(|&(go, motion)| {
+            let select = selects.iter().find(|(_, other)| *other == motion);
+            (motion, select.map_or(cost(&go), |(select, _)| cost(select).min(cost(&go))))
+        });
+        let keys = Keys {
+            motions: motions.collect(),
+            all: all.as_ref().map(|all| (cost(all), least.step)),
+        };
         let mut search = Self {
             editor,
             task,
@@ -199,6 +215,8 @@ impl<'a> Search<'a> {
             clear,
             all,
             line_delete,
+            keys,
+            across: [0; 2],
             nodes: Vec::new(),
             layers: Vec::new(),
             seen: HashMap::default(),
@@ -207,6 +225,12 @@ impl<'a> Search<'a> {
             in_parts: false,
         };
         search.add_text(editor.buffer().clone(), editor.cursor().wanted)?;
+        if let (Goal::Selection(span), [Text { ground, far, .. }]) =
+            (task.goal(), search.texts.as_slice())
+        {
+            let spots = [span.start, span.end].map(|end| ground.spot(end));
+            search.across = [0, 1].map(|n| far[1 - n].from_place(ground, spots[n], least.step));
+        }
         Some(search)
     }
 
@@ -222,6 +246,7 @@ impl<'a> Search<'a> {
             ground: Ground::new(&buffer, wanted, self.editor.habits()),
             buffer,
             targets: Vec::new(),
+            far: Vec::new(),
             blocks: Vec::new(),
             parts: Vec::new(),
             lines: Vec::new(),
@@ -236,8 +261,29 @@ impl<'a> Search<'a> {
             Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
         };
         text.targets = spans.into_iter().map(target).collect();
+        text.far = self.far(&text);
         self.texts.push(text);
         Some(self.texts.len() as u32 - 1)
+    }
+
+    /// How far it is to what the goal is about in `text`.
+    fn far(&self, text: &Text) -> Vec<Far> {
+        let ground = &text.ground;
+        // Columns are dear to count: only in the text of the task.
+        let columns = self.texts.is_empty();
+        let to = |one, other| Far::new(ground, &self.keys, (one, other), columns);
+        match self.task.goal() {
+            Goal::Cursor(place) => vec![to(ground.spot(place), ground.spot(place))],
+            Goal::Selection(Span { start, end }) => {
+                [start, end].map(|end| to(ground.spot(end), ground.spot(end))).into()
+            }
+            Goal::Deletion(_) => {
+                let low = text.targets.iter().map(|target| target.low).min();
+                let high = text.targets.iter().map(|target| target.high).max();
+                low.zip(high).map(|(low, high)| to(low, high)).into_iter().collect()
+            }
+            Goal::LineMove { .. } => Vec::new(),
+        }
     }
 
     /// Every block of lines that a key, struck so many times, moves so that the
@@ -399,20 +445,19 @@ impl<'a> Search<'a> {
         let at = text.ground.at(node.state);
         let step = self.least.step;
         match self.task.goal() {
-            Goal::Cursor(place) => {
-                if node.mark == Mark::None && at == text.ground.spot(place) {
-                    0
-                } else {
-                    step
-                }
+            Goal::Cursor(_) if node.mark == Mark::None => {
+                text.far[0].from(&text.ground, node.state, step)
             }
+            Goal::Cursor(_) => step,
             Goal::Selection(_) if self.reached(node) => 0,
-            Goal::Selection(span) => {
-                let edge = [span.start, span.end].map(|edge| text.ground.spot(edge)).contains(&at);
-                // Going there, and selecting from there.
-                let away = node.mark == Mark::None && !edge && self.all.is_none();
-                if away { 2 * step } else { step }
+            // The key that selects everything may begin it anywhere.
+            Goal::Selection(Span { start, .. })
+                if self.all.is_some() && start == Place::new(0, 0) =>
+            {
+                step
             }
+            Goal::Selection(span) => self.selecting(text, node, [span.start, span.end]),
+            Goal::Deletion(_) if node.mark == Mark::None => self.deleting(text, node.state, at),
             Goal::Deletion(_) => self.least.deleting(text, node.mark, node.state),
             Goal::LineMove { .. } => {
                 let blocks = text.blocks.iter().map(|(.., tool, _)| *tool);
@@ -420,6 +465,47 @@ impl<'a> Search<'a> {
                 tools.map(|tool| self.costs[tool as usize]).min().unwrap_or(0)
             }
         }
+    }
+
+    /// What selecting all between `ends` needs at least from `node`.
+    fn selecting(&self, text: &Text, node: &Node, ends: [Place; 2]) -> Cost {
+        let (ground, step) = (&text.ground, self.least.step);
+        let spots = ends.map(|end| ground.spot(end));
+        let to = |end: usize| text.far[end].from(ground, node.state, step);
+        // From one end to the other, by whichever column.
+        let across = |from: usize| self.across[from];
+        match node.mark {
+            Mark::None => (to(0) + across(0)).min(to(1) + across(1)),
+            // On to the other end; or back to this one by a key without selecting.
+            Mark::At(anchor) if anchor == spots[0] => to(1).min(step + across(0)),
+            Mark::At(anchor) if anchor == spots[1] => to(0).min(step + across(1)),
+            _ => step + across(0).min(across(1)),
+        }
+    }
+
+    /// What deleting needs at least from `state` of `text`, `at` a place, with
+    /// nothing selected.
+    fn deleting(&self, text: &Text, state: State, at: Spot) -> Cost {
+        let Text { ground, targets, far, .. } = text;
+        let Least { step, delete } = self.least;
+        // Whatever deletes does so from here to there, or the lines around.
+        if !targets.iter().any(|target| target.low <= at && at <= target.high) {
+            return far.first().map_or(step, |far| far.from(ground, state, step)).max(step)
+                + delete;
+        }
+        // More than one key, unless one does all.
+        let two = delete + step.min(delete);
+        let all = |span: (Spot, Spot)| {
+            targets.iter().any(|t| t.holding(ground, span) == Some((t.start, t.end)))
+        };
+        let by_motion = self.deletes.iter().filter(|(_, motion)| {
+            let to = ground.at(ground.go(state, *motion));
+            at != to && all((at.min(to), at.max(to)))
+        });
+        let line = ground.line(at);
+        let by_line = self.line_delete.filter(|_| all(lines_at(ground, line, line)));
+        let keys = by_motion.map(|(tool, _)| *tool).chain(by_line);
+        keys.map(|tool| self.costs[tool as usize]).min().map_or(two, |one| one.min(two))
     }
 
     fn times(&self, tool: u16, times: u16) -> Cost {
