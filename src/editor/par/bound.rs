@@ -11,6 +11,8 @@ pub(super) struct Least {
     pub step: Cost,
     /// A key that deletes.
     pub delete: Cost,
+    /// True where no key without a selection deletes more than one line's end.
+    pub short: bool,
 }
 
 /// What is to be deleted, from one place to another.
@@ -115,18 +117,21 @@ pub(super) fn touched(ground: &Ground, mark: Mark, at: Spot) -> (usize, usize) {
 }
 
 impl Least {
-    /// After a deletion that left what lies before and after `span` of `target`.
-    pub fn after(self, target: &Target, span: (Spot, Spot)) -> Cost {
-        let sides = target.start < span.0 && span.1 < target.end && !target.lines;
+    /// After a deletion that left what lies before and after `span` of `target`,
+    /// with the cursor there or, where equal text was taken, elsewhere.
+    pub fn after(self, ground: &Ground, target: &Target, span: (Spot, Spot), there: bool) -> Cost {
+        let ends = |(one, other): (Spot, Spot)| ground.line(other) - ground.line(one);
+        let many = self.short && ends((target.start, target.end)) > ends(span) + 1;
+        let sides = there && target.start < span.0 && span.1 < target.end && !target.lines;
         // A key that deletes goes one way.
-        if sides { self.delete + self.step.min(self.delete) } else { self.delete }
+        if many || sides { self.delete + self.step.min(self.delete) } else { self.delete }
     }
 
     /// From `state` with a selection, where part of `text` is to be deleted.
     pub fn deleting(self, text: &Text, mark: Mark, state: State) -> Cost {
         let ground = &text.ground;
         let at = ground.at(state);
-        let Self { step, delete } = self;
+        let Self { step, delete, .. } = self;
         // What is equal may be deleted from outside.
         let outside = delete + step.min(delete);
         let each = text.targets.iter().map(|target| match mark {

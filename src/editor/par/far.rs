@@ -21,7 +21,7 @@ pub(super) struct Far {
     last: Spot,
     /// From each line.
     lines: Vec<Cost>,
-    /// From each remembered column; empty where that is not known.
+    /// From each remembered column.
     columns: Vec<Cost>,
 }
 
@@ -40,14 +40,11 @@ const fn keeps_column(motion: Motion) -> bool {
 }
 
 impl Far {
-    /// To the places from `first` to `last`; counting columns too where
-    /// `columns` says so.
-    pub fn new(ground: &Ground, keys: &Keys, (first, last): (Spot, Spot), columns: bool) -> Self {
+    /// To the places from `first` to `last`.
+    pub fn new(ground: &Ground, keys: &Keys, (first, last): (Spot, Spot)) -> Self {
         let mut far = Self { first, last, lines: Vec::new(), columns: Vec::new() };
         far.count_lines(ground, keys);
-        if columns {
-            far.count_columns(ground, keys);
-        }
+        far.count_columns(ground, keys);
         far
     }
 
@@ -164,7 +161,7 @@ impl Far {
         if self.holds(at) {
             return 0;
         }
-        let column = if ground.is_odd(state) { 0 } else { self.column(ground.wanted(state)) };
+        let column = if ground.is_odd(state) { 0 } else { self.columns[ground.wanted(state)] };
         (self.lines[ground.line(at)] + column).max(step)
     }
 
@@ -175,11 +172,7 @@ impl Far {
         }
         let line = ground.line(at);
         let there = ground.fallen(line).iter().enumerate().filter(|(_, other)| **other == at);
-        let column = there.map(|(column, _)| self.column(column)).min().unwrap_or(0);
+        let column = there.map(|(column, _)| self.columns[column]).min().unwrap_or(0);
         (self.lines[line] + column).max(step)
-    }
-
-    fn column(&self, column: usize) -> Cost {
-        self.columns.get(column).copied().unwrap_or(0)
     }
 }

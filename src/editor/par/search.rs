@@ -113,6 +113,19 @@ impl Hasher for Spread {
     }
 }
 
+/// True where `motion` passes one line's end at most.
+const fn is_short(motion: Motion) -> bool {
+    matches!(
+        motion,
+        Motion::Left
+            | Motion::Right
+            | Motion::WordLeft
+            | Motion::WordRight
+            | Motion::LineStart
+            | Motion::LineEnd
+    )
+}
+
 pub(super) struct Search<'a> {
     editor: &'a Editor,
     task: &'a Task,
@@ -122,6 +135,10 @@ pub(super) struct Search<'a> {
     least: Least,
     texts: Vec<Text>,
     known: HashMap<String, u32>,
+    /// What was deleted of which text before, by keys that leave the cursor
+    /// where it was deleted: the text and the cursor then; none where that
+    /// leads nowhere.
+    settled: HashMap<(u32, Spot, Spot), Option<(u32, Cursor)>>,
     goes: Vec<(u16, Motion)>,
     selects: Vec<(u16, Motion)>,
     deletes: Vec<(u16, Motion)>,
@@ -189,6 +206,7 @@ impl<'a> Search<'a> {
         let steps = goes.iter().chain(&selects).map(|(n, _)| *n).chain(all);
         let least = Least {
             step: steps.map(|n| cost(&n)).min().unwrap_or(KEY),
+            short: deletes.iter().all(|(_, motion)| is_short(*motion)),
             delete: clear.into_iter().chain(line_delete).map(|n| cost(&n)).min().unwrap_or(KEY),
         };
         // A key that selects takes the cursor where the one that goes does.
@@ -209,6 +227,7 @@ impl<'a> Search<'a> {
             least,
             texts: Vec::new(),
             known: HashMap::new(),
+            settled: HashMap::new(),
             goes,
             selects,
             deletes,
@@ -224,7 +243,7 @@ impl<'a> Search<'a> {
             limit: Cost::MAX,
             in_parts: false,
         };
-        search.add_text(editor.buffer().clone(), editor.cursor().wanted)?;
+        search.add_text(0, editor.buffer().clone(), editor.cursor().wanted)?;
         if let (Goal::Selection(span), [Text { ground, far, .. }]) =
             (task.goal(), search.texts.as_slice())
         {
@@ -234,16 +253,18 @@ impl<'a> Search<'a> {
         Some(search)
     }
 
-    /// A text on the way; none where it isn't.
-    fn add_text(&mut self, buffer: Buffer, wanted: usize) -> Option<u32> {
+    /// A text on the way, made of the text number `of` if there is one yet; none
+    /// where it isn't on the way.
+    fn add_text(&mut self, of: u32, buffer: Buffer, wanted: usize) -> Option<u32> {
         let spans = match self.task.goal() {
             Goal::Deletion(_) => {
                 Some(self.task.left_to_delete(&buffer)).filter(|s| !s.is_empty())?
             }
             _ => Vec::new(),
         };
+        let other = self.texts.get(of as usize).map(|text| (&text.ground, &text.buffer));
         let mut text = Text {
-            ground: Ground::new(&buffer, wanted, self.editor.habits()),
+            ground: Ground::new(other, &buffer, wanted, self.editor.habits()),
             buffer,
             targets: Vec::new(),
             far: Vec::new(),
@@ -269,9 +290,11 @@ impl<'a> Search<'a> {
     /// How far it is to what the goal is about in `text`.
     fn far(&self, text: &Text) -> Vec<Far> {
         let ground = &text.ground;
-        // Columns are dear to count: only in the text of the task.
-        let columns = self.texts.is_empty();
-        let to = |one, other| Far::new(ground, &self.keys, (one, other), columns);
+        // Too dear for each text on the way, where it is near.
+        if !self.texts.is_empty() {
+            return Vec::new();
+        }
+        let to = |one, other| Far::new(ground, &self.keys, (one, other));
         match self.task.goal() {
             Goal::Cursor(place) => vec![to(ground.spot(place), ground.spot(place))],
             Goal::Selection(Span { start, end }) => {
@@ -487,7 +510,7 @@ impl<'a> Search<'a> {
     /// nothing selected.
     fn deleting(&self, text: &Text, state: State, at: Spot) -> Cost {
         let Text { ground, targets, far, .. } = text;
-        let Least { step, delete } = self.least;
+        let Least { step, delete, .. } = self.least;
         // Whatever deletes does so from here to there, or the lines around.
         if !targets.iter().any(|target| target.low <= at && at <= target.high) {
             return far.first().map_or(step, |far| far.from(ground, state, step)).max(step)
@@ -682,8 +705,7 @@ impl<'a> Search<'a> {
                 return self.done(node, index, tool, 1);
             }
             // Of a deletion that only counts there the cursor is elsewhere.
-            let left =
-                if within == span { self.least.after(target, span) } else { self.least.delete };
+            let left = self.least.after(ground, target, within, within == span);
             least = Some(least.map_or(left, |least: Cost| least.min(left)));
         }
         let Some(least) = least else { return };
@@ -715,9 +737,26 @@ impl<'a> Search<'a> {
             Mark::OnLine { line, .. } => Some(ground.place(ground.first(line as usize + 1) - 1)),
         };
         let wanted = ground.wanted(node.state);
+        let action = self.tools[node.tool as usize].action;
+        let span = match (action, node.mark) {
+            (Action::Delete(motion), Mark::None) => {
+                Some((ground.at(node.state), ground.at(ground.go(node.state, motion))))
+            }
+            (Action::Delete(_) | Action::Cut, Mark::At(anchor)) => {
+                Some((ground.at(node.state), anchor))
+            }
+            _ => None,
+        };
+        let span = span.map(|(one, other)| (node.text, one.min(other), one.max(other)));
+        if let Some(known) = span.and_then(|span| self.settled.get(&span).copied()) {
+            if let Some((next, cursor)) = known {
+                self.begin(node, next, cursor);
+            }
+            return;
+        }
         let mut editor = Editor::new(text.buffer.clone(), at, self.editor.habits());
         editor.set_cursor(Cursor { at, wanted, anchor: anchor.filter(|anchor| *anchor != at) });
-        editor.apply(self.tools[node.tool as usize].action);
+        editor.apply(action);
         if self.task.done(&editor) {
             // Equal text was taken for what was meant.
             self.limit = self.limit.min(node.cost);
@@ -729,10 +768,14 @@ impl<'a> Search<'a> {
         let known = self.known.get(&reads).copied();
         // Tables know columns up to the widest line and the one remembered.
         let known = known.filter(|n| self.texts[*n as usize].ground.remembers(wanted));
-        let next = known.or_else(|| self.add_text(editor.buffer().clone(), wanted));
-        let Some(next) = next else { return };
-        self.known.insert(reads, next);
-        self.begin(node, next, *editor.cursor());
+        let next = known.or_else(|| self.add_text(node.text, editor.buffer().clone(), wanted));
+        if let Some(next) = next {
+            self.known.insert(reads, next);
+            self.begin(node, next, *editor.cursor());
+        }
+        if let Some(span) = span {
+            self.settled.insert(span, next.map(|next| (next, *editor.cursor())));
+        }
     }
 
     fn way(&self, index: u32) -> Way {
