@@ -3,6 +3,7 @@
 
 use super::ground::{Ground, Spot, State};
 use super::search::{Cost, Mark, Text};
+use crate::editor::Motion;
 
 /// The least costs of kinds of keys.
 #[derive(Debug, Clone, Copy)]
@@ -13,6 +14,8 @@ pub(super) struct Least {
     pub delete: Cost,
     /// True where no key without a selection deletes more than one line's end.
     pub short: bool,
+    /// True where none deletes more than a word.
+    pub words: bool,
 }
 
 /// What is to be deleted, from one place to another.
@@ -116,6 +119,30 @@ pub(super) fn touched(ground: &Ground, mark: Mark, at: Spot) -> (usize, usize) {
     (first, if at_start && last > first { last - 1 } else { last })
 }
 
+/// True where after the deletion of `span` at one end of `target`, which no
+/// equal text is next to, a key for a word leaves part of it for certain:
+/// where a word ends before a blank that is left, however the text on both
+/// sides of the cursor joins.
+fn more_words(ground: &Ground, target: &Target, span: (Spot, Spot)) -> bool {
+    let (start, end) = if span.0 == target.start {
+        (span.1, target.end)
+    } else if span.1 == target.end {
+        (target.start, span.0)
+    } else {
+        return false;
+    };
+    // Else it could be deleted from next to it too.
+    let equal = ground.equal(start, target.end)
+        || (target.start > 0 && ground.equal(target.start - 1, end - 1));
+    let mut blanks = (start..end).filter(|&at| ground.is_blank(at));
+    !equal
+        && if span.0 == target.start {
+            blanks.next().is_some_and(|at| ground.go(at, Motion::WordRight) < end)
+        } else {
+            blanks.last().is_some_and(|at| ground.go(at + 1, Motion::WordLeft) > start)
+        }
+}
+
 impl Least {
     /// After a deletion that left what lies before and after `span` of `target`,
     /// with the cursor there or, where equal text was taken, elsewhere.
@@ -123,8 +150,12 @@ impl Least {
         let ends = |(one, other): (Spot, Spot)| ground.line(other) - ground.line(one);
         let many = self.short && ends((target.start, target.end)) > ends(span) + 1;
         let sides = there && target.start < span.0 && span.1 < target.end && !target.lines;
+        let left = || {
+            let sole = target.low == target.start && target.high == target.end && !target.lines;
+            self.words && there && sole && more_words(ground, target, span)
+        };
         // A key that deletes goes one way.
-        if many || sides { self.delete + self.step.min(self.delete) } else { self.delete }
+        if many || sides || left() { self.delete + self.step.min(self.delete) } else { self.delete }
     }
 
     /// From `state` with a selection, where part of `text` is to be deleted.

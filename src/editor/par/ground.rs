@@ -174,6 +174,11 @@ impl Ground {
         self.graphemes[one as usize] == self.graphemes[other as usize]
     }
 
+    /// True where a blank or a line's end follows.
+    pub fn is_blank(&self, at: Spot) -> bool {
+        [' ', '\t', '\n'].map(u32::from).contains(&self.graphemes[at as usize])
+    }
+
     /// How many places there are.
     pub fn places(&self) -> u32 {
         self.line_of.len() as u32

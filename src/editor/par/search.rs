@@ -207,6 +207,9 @@ impl<'a> Search<'a> {
         let least = Least {
             step: steps.map(|n| cost(&n)).min().unwrap_or(KEY),
             short: deletes.iter().all(|(_, motion)| is_short(*motion)),
+            words: deletes.iter().all(|(_, motion)| {
+                is_short(*motion) && !matches!(motion, Motion::LineStart | Motion::LineEnd)
+            }),
             delete: clear.into_iter().chain(line_delete).map(|n| cost(&n)).min().unwrap_or(KEY),
         };
         // A key that selects takes the cursor where the one that goes does.
