@@ -139,7 +139,7 @@ fn more_words(ground: &Ground, target: &Target, span: (Spot, Spot)) -> bool {
         && if span.0 == target.start {
             blanks.next().is_some_and(|at| ground.go(at, Motion::WordRight) < end)
         } else {
-            blanks.last().is_some_and(|at| ground.go(at + 1, Motion::WordLeft) > start)
+            blanks.next_back().is_some_and(|at| ground.go(at + 1, Motion::WordLeft) > start)
         }
 }
 

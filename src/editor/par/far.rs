@@ -171,8 +171,8 @@ impl Far {
             return 0;
         }
         let line = ground.line(at);
-        let there = ground.fallen(line).iter().enumerate().filter(|(_, other)| **other == at);
-        let column = there.map(|(column, _)| self.columns[column]).min().unwrap_or(0);
+        let there = self.columns.iter().zip(ground.fallen(line)).filter(|(_, other)| **other == at);
+        let column = there.map(|(cost, _)| *cost).min().unwrap_or(0);
         (self.lines[line] + column).max(step)
     }
 }

@@ -1,6 +1,9 @@
 //! From state to state, by the least that a way through it can cost.
 
-use super::bound::{Least, Target, lines_at, touched};
+mod deletion;
+mod texts;
+
+use super::bound::{Least, Target, touched};
 use super::far::{Far, Keys};
 use super::ground::{Ground, Spot, State};
 use super::{Measure, Step, Tool, Tools, Way};
@@ -256,105 +259,6 @@ impl<'a> Search<'a> {
         Some(search)
     }
 
-    /// A text on the way, made of the text number `of` if there is one yet; none
-    /// where it isn't on the way.
-    fn add_text(&mut self, of: u32, buffer: Buffer, wanted: usize) -> Option<u32> {
-        let spans = match self.task.goal() {
-            Goal::Deletion(_) => {
-                Some(self.task.left_to_delete(&buffer)).filter(|s| !s.is_empty())?
-            }
-            _ => Vec::new(),
-        };
-        let other = self.texts.get(of as usize).map(|text| (&text.ground, &text.buffer));
-        let mut text = Text {
-            ground: Ground::new(other, &buffer, wanted, self.editor.habits()),
-            buffer,
-            targets: Vec::new(),
-            far: Vec::new(),
-            blocks: Vec::new(),
-            parts: Vec::new(),
-            lines: Vec::new(),
-        };
-        if let Goal::LineMove { to, .. } = self.task.goal() {
-            let line = self.task.line_to_move(&text.buffer)?;
-            self.block_moves(&mut text, line, to);
-        }
-        let ground = &text.ground;
-        let lines = self.line_delete.is_some();
-        let target = |span: Span| {
-            Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
-        };
-        text.targets = spans.into_iter().map(target).collect();
-        text.far = self.far(&text);
-        self.texts.push(text);
-        Some(self.texts.len() as u32 - 1)
-    }
-
-    /// How far it is to what the goal is about in `text`.
-    fn far(&self, text: &Text) -> Vec<Far> {
-        let ground = &text.ground;
-        // Too dear for each text on the way, where it is near.
-        if !self.texts.is_empty() {
-            return Vec::new();
-        }
-        let to = |one, other| Far::new(ground, &self.keys, (one, other));
-        match self.task.goal() {
-            Goal::Cursor(place) => vec![to(ground.spot(place), ground.spot(place))],
-            Goal::Selection(Span { start, end }) => {
-                [start, end].map(|end| to(ground.spot(end), ground.spot(end))).into()
-            }
-            Goal::Deletion(_) => {
-                let low = text.targets.iter().map(|target| target.low).min();
-                let high = text.targets.iter().map(|target| target.high).max();
-                low.zip(high).map(|(low, high)| to(low, high)).into_iter().collect()
-            }
-            Goal::LineMove { .. } => Vec::new(),
-        }
-    }
-
-    /// Every block of lines that a key, struck so many times, moves so that the
-    /// lines are right: the one line or all that it passes, and where lines
-    /// are equal others too; and those that a key moves on the way.
-    fn block_moves(&self, text: &mut Text, line: usize, to: usize) {
-        let number = |action: Action| {
-            self.tools.iter().position(|tool| tool.action == action).map(|n| n as u16)
-        };
-        let (up, down) = (number(Action::MoveLinesUp), number(Action::MoveLinesDown));
-        let (now, then) = (text.buffer.lines(), self.task.result().lines());
-        let differ = |(one, other)| one != other;
-        let first = now.iter().zip(then).position(differ);
-        let Some((first, last)) = first.zip(now.iter().zip(then).rposition(differ)) else { return };
-        for from in first.saturating_sub(EQUAL_LINES)..=first {
-            for to in last..=(last + EQUAL_LINES).min(now.len() - 1) {
-                let (before, after) = (&now[from..=to], &then[from..=to]);
-                for by in 1..before.len() {
-                    let (head, tail) = before.split_at(by);
-                    if !after.iter().eq(tail.iter().chain(head)) {
-                        continue;
-                    }
-                    // What is above goes down, or what is below goes up.
-                    let times = (before.len() - by) as u16;
-                    text.blocks.extend(down.map(|tool| (from, from + by - 1, tool, times)));
-                    text.blocks.extend(up.map(|tool| (from + by, to, tool, by as u16)));
-                }
-            }
-        }
-        if line < to {
-            text.parts.extend(down.map(|tool| (line, line, tool)));
-            text.parts.extend((line + 1..to).filter_map(|k| up.map(|tool| (line + 1, k, tool))));
-        } else {
-            text.parts.extend(up.map(|tool| (line, line, tool)));
-            text.parts.extend((to + 1..line).filter_map(|k| down.map(|tool| (k, line - 1, tool))));
-        }
-        let blocks = text.blocks.iter().map(|&(first, last, ..)| (first, last));
-        let parts = text.parts.iter().map(|&(first, last, _)| (first, last));
-        let many = blocks.chain(parts).filter(|(first, last)| last > first);
-        let lines = many.flat_map(|(first, last)| [first, last, last + 1]);
-        text.lines = lines.map(|line| line as u32).collect();
-        text.lines.sort_unstable();
-        text.lines.dedup();
-    }
-
     /// A shortest way: first of those that change the text at one go, then any
     /// that is shorter still.
     pub fn run(mut self) -> Option<Way> {
@@ -509,31 +413,6 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// What deleting needs at least from `state` of `text`, `at` a place, with
-    /// nothing selected.
-    fn deleting(&self, text: &Text, state: State, at: Spot) -> Cost {
-        let Text { ground, targets, far, .. } = text;
-        let Least { step, delete, .. } = self.least;
-        // Whatever deletes does so from here to there, or the lines around.
-        if !targets.iter().any(|target| target.low <= at && at <= target.high) {
-            return far.first().map_or(step, |far| far.from(ground, state, step)).max(step)
-                + delete;
-        }
-        // More than one key, unless one does all.
-        let two = delete + step.min(delete);
-        let all = |span: (Spot, Spot)| {
-            targets.iter().any(|t| t.holding(ground, span) == Some((t.start, t.end)))
-        };
-        let by_motion = self.deletes.iter().filter(|(_, motion)| {
-            let to = ground.at(ground.go(state, *motion));
-            at != to && all((at.min(to), at.max(to)))
-        });
-        let line = ground.line(at);
-        let by_line = self.line_delete.filter(|_| all(lines_at(ground, line, line)));
-        let keys = by_motion.map(|(tool, _)| *tool).chain(by_line);
-        keys.map(|tool| self.costs[tool as usize]).min().map_or(two, |one| one.min(two))
-    }
-
     fn times(&self, tool: u16, times: u16) -> Cost {
         self.costs[tool as usize] * Cost::from(times)
     }
@@ -666,118 +545,6 @@ impl<'a> Search<'a> {
         if cost < self.limit {
             self.limit = cost;
             self.add(Node { kind: Kind::Done, cost, parent: index, tool, times, ..*node }, cost);
-        }
-    }
-
-    /// Every key that deletes.
-    fn delete(&mut self, node: &Node, index: u32) {
-        let ground = &self.texts[node.text as usize].ground;
-        let at = ground.at(node.state);
-        let mut found: Vec<(u16, (Spot, Spot))> = Vec::with_capacity(8);
-        match node.mark {
-            Mark::None => {
-                for &(tool, motion) in &self.deletes {
-                    let to = ground.at(ground.go(node.state, motion));
-                    found.push((tool, (at.min(to), at.max(to))));
-                }
-            }
-            Mark::At(anchor) => {
-                found.extend(self.clear.map(|tool| (tool, (at.min(anchor), at.max(anchor)))));
-            }
-            Mark::OnLine { .. } => {}
-        }
-        if let Some(tool) = self.line_delete {
-            let (first, last) = touched(ground, node.mark, at);
-            found.push((tool, lines_at(ground, first, last)));
-        }
-        for (tool, span) in found {
-            self.take(node, index, tool, span);
-        }
-    }
-
-    /// The key `tool` takes `span` away.
-    fn take(&mut self, node: &Node, index: u32, tool: u16, span: (Spot, Spot)) {
-        if span.0 == span.1 {
-            return;
-        }
-        let Text { ground, targets, .. } = &self.texts[node.text as usize];
-        let mut least = None;
-        for target in targets {
-            let Some(within) = target.holding(ground, span) else { continue };
-            if (target.start, target.end) == within {
-                return self.done(node, index, tool, 1);
-            }
-            // Of a deletion that only counts there the cursor is elsewhere.
-            let left = self.least.after(ground, target, within, within == span);
-            least = Some(least.map_or(left, |least: Cost| least.min(left)));
-        }
-        let Some(least) = least else { return };
-        self.partly(node, index, tool, least);
-    }
-
-    /// The key `tool` does part of what is to be done, and `least` is needed
-    /// after it; it is worked out when its turn comes.
-    fn partly(&mut self, node: &Node, index: u32, tool: u16, least: Cost) {
-        let cost = node.cost + self.costs[tool as usize];
-        let bound = cost + least;
-        if self.in_parts && bound < self.limit && self.nodes.len() < MOST_NODES {
-            let kind = Kind::Partly;
-            self.add(Node { kind, cost, parent: index, tool, times: 1, ..*node }, bound);
-        }
-    }
-
-    /// Works out a key that did part of it.
-    fn settle(&mut self, node: &Node) {
-        let text = &self.texts[node.text as usize];
-        let ground = &text.ground;
-        let at = ground.place(ground.at(node.state));
-        let anchor = match node.mark {
-            Mark::None => None,
-            Mark::At(anchor) => Some(ground.place(anchor)),
-            Mark::OnLine { line, at_start: true } => {
-                Some(ground.place(ground.first(line as usize)))
-            }
-            Mark::OnLine { line, .. } => Some(ground.place(ground.first(line as usize + 1) - 1)),
-        };
-        let wanted = ground.wanted(node.state);
-        let action = self.tools[node.tool as usize].action;
-        let span = match (action, node.mark) {
-            (Action::Delete(motion), Mark::None) => {
-                Some((ground.at(node.state), ground.at(ground.go(node.state, motion))))
-            }
-            (Action::Delete(_) | Action::Cut, Mark::At(anchor)) => {
-                Some((ground.at(node.state), anchor))
-            }
-            _ => None,
-        };
-        let span = span.map(|(one, other)| (node.text, one.min(other), one.max(other)));
-        if let Some(known) = span.and_then(|span| self.settled.get(&span).copied()) {
-            if let Some((next, cursor)) = known {
-                self.begin(node, next, cursor);
-            }
-            return;
-        }
-        let mut editor = Editor::new(text.buffer.clone(), at, self.editor.habits());
-        editor.set_cursor(Cursor { at, wanted, anchor: anchor.filter(|anchor| *anchor != at) });
-        editor.apply(action);
-        if self.task.done(&editor) {
-            // Equal text was taken for what was meant.
-            self.limit = self.limit.min(node.cost);
-            self.add(Node { kind: Kind::Done, ..*node }, node.cost);
-            return;
-        }
-        let wanted = editor.cursor().wanted;
-        let reads = editor.buffer().to_string();
-        let known = self.known.get(&reads).copied();
-        // Tables know columns up to the widest line and the one remembered.
-        let known = known.filter(|n| self.texts[*n as usize].ground.remembers(wanted));
-        let next = known.or_else(|| self.add_text(node.text, editor.buffer().clone(), wanted));
-        if let Some(next) = next {
-            self.known.insert(reads, next);
-            self.begin(node, next, *editor.cursor());
-        }
-        if let Some(span) = span {
-            self.settled.insert(span, next.map(|next| (next, *editor.cursor())));
         }
     }
 
