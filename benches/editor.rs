@@ -43,6 +43,7 @@ enum Kind {
     Go,
     Select,
     Delete,
+    DeleteWords,
     DeleteLines,
     MoveLine,
 }
@@ -53,13 +54,16 @@ fn task(kind: Kind) -> Task {
         Kind::Go => Goal::Cursor(at(11, 43)),
         Kind::Select => Goal::Selection(Span { start: at(9, 37), end: at(12, 52) }),
         Kind::Delete => Goal::Deletion(Span { start: at(13, 33), end: at(13, 56) }),
+        // Six keys, the most that drills ask for.
+        Kind::DeleteWords => Goal::Deletion(Span { start: at(4, 4), end: at(4, 22) }),
         Kind::DeleteLines => Goal::Deletion(Span { start: at(12, 0), end: at(16, 0) }),
         Kind::MoveLine => Goal::LineMove { from: 13, to: 16 },
     };
     Task::new(&text(), at(2, 5), Habits::default(), goal).unwrap()
 }
 
-const KINDS: [Kind; 5] = [Kind::Go, Kind::Select, Kind::Delete, Kind::DeleteLines, Kind::MoveLine];
+const KINDS: [Kind; 6] =
+    [Kind::Go, Kind::Select, Kind::Delete, Kind::DeleteWords, Kind::DeleteLines, Kind::MoveLine];
 
 #[divan::bench(args = KINDS)]
 fn fewest_keys(bencher: divan::Bencher, kind: Kind) {

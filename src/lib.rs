@@ -29,6 +29,7 @@ pub mod input;
 pub mod keyboard;
 pub mod layout;
 pub mod model;
+pub mod order;
 pub mod plan;
 pub mod played;
 pub mod practice;

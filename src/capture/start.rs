@@ -5,6 +5,7 @@ use crate::keyboard::{BoardForm, Digit, Hand, Modifiers, NamedKey, Output, Posit
 use crate::layout::{
     Access, AccessKind, Assignment, Cluster, LayerId, Layout, Target, file, shipped,
 };
+use crate::order::InOrder;
 use std::fmt::Write;
 
 /// What the keys of a new layout are filled with.
@@ -58,7 +59,7 @@ fn thumb_taps(draft: &Draft) -> Vec<(Position, Assignment)> {
     let home = draft.board.sites.iter().filter(|site| site.home);
     let thumbs = home.filter(|site| matches!(site.position, Position::Thumb { .. }));
     let mut resting: Vec<Position> = thumbs.map(|site| site.position).collect();
-    resting.sort_by_key(
+    resting.order_by_key(
         |position| matches!(position, Position::Thumb { side, .. } if *side == Hand::Left),
     );
     free.extend(resting);

@@ -8,6 +8,7 @@ use crate::keyboard::{Marker, Modifiers, NamedKey, Output};
 use crate::layout::token::{self, Names, TokenError};
 use crate::layout::walk::given;
 use crate::layout::{Access, AccessKind, Assignment, LayerId, Target};
+use crate::order::Gather;
 use crate::session::{Event, Granted, Level};
 use crate::units::Micros;
 use std::collections::{BTreeMap, BTreeSet};
@@ -123,7 +124,7 @@ impl Capture {
                 }
             }
         }
-        capture.untapped = preset.keys().copied().collect();
+        capture.untapped = preset.keys().copied().gather();
         capture.preset = preset;
         capture.notes = notes;
         capture.seek();

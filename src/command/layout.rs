@@ -6,6 +6,7 @@ use crate::keyboard::Output;
 use crate::keyboard::document::Nearest;
 use crate::layout::check::{Often, Weight};
 use crate::layout::{self, LayerId, Layout, RouteTable, file, shipped, token};
+use crate::order::Gather;
 use crate::plan::{Need, WorkMix};
 use crate::report::layout as report;
 use crate::ui::run;
@@ -79,7 +80,7 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
 /// How often a page of the shipped text needs each output on each layer.
 fn often(layout: &Layout) -> anyhow::Result<Often> {
     let need = Need::of(&RouteTable::build(layout), &WorkMix::default())?;
-    Ok(need.items().map(|(item, times)| (item.clone(), times)).collect())
+    Ok(need.items().map(|(item, times)| (item.clone(), times)).gather())
 }
 
 /// The output that `word` names.

@@ -6,6 +6,7 @@ use super::layout::{layer_of, output_width, print_lines, resolve};
 use crate::cli::{PaperChoice, Shared, SheetArgs};
 use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout};
+use crate::order::Gather;
 use crate::progress::history;
 use crate::report::board::fingers;
 use crate::report::layout::show_text;
@@ -93,5 +94,5 @@ fn practised(layout: &Layout, shared: &Shared) -> anyhow::Result<BTreeSet<(Layer
         .into_iter()
         .filter(|item| item.n_hits > 0)
         .filter_map(|item| Some((layout.layer_named(&item.layer)?, item.output.parse().ok()?)))
-        .collect())
+        .gather())
 }

@@ -7,6 +7,7 @@ use crate::cli::{Shared, SurveyArgs, WorkChoice};
 use crate::keyboard::Output;
 use crate::layout::{Layout, RouteTable};
 use crate::model::hands::Findings;
+use crate::order::InOrder;
 use crate::plan::Need;
 use crate::practice;
 use crate::progress::history;
@@ -229,7 +230,7 @@ impl Counted {
             *sum = (sum.0 + files, sum.1 + counts.total());
         }
         let mut kinds: Vec<_> = sums.into_iter().map(|(kind, sum)| (kind, sum.0, sum.1)).collect();
-        kinds.sort_by(|a, b| b.2.cmp(&a.2).then(a.0.cmp(b.0)));
+        kinds.order_by(|a, b| b.2.cmp(&a.2).then(a.0.cmp(b.0)));
         kinds
     }
 }

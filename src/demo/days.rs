@@ -1,6 +1,7 @@
 //! What the invented person did on which day.
 
 use crate::drill::{Offer, What};
+use crate::order::InOrder;
 use crate::units::Micros;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -60,7 +61,7 @@ impl Plan {
     /// `days` days of `offers`.
     pub fn new(offers: &[Offer], has_old_way: bool, days: i32, seed: u64) -> Self {
         let mut order: Vec<usize> = (0..offers.len()).collect();
-        order.sort_by_key(|&n| rank(&offers[n]));
+        order.order_by_key(|&n| rank(&offers[n]));
         let rng = ChaCha8Rng::seed_from_u64(seed);
         Self { order, has_old_way, days, next: 0, old_way_at: 1, rng }
     }

@@ -9,6 +9,7 @@ use super::reach::{LeftOut, Reach};
 use super::thumbs::Weaver;
 use super::wrap::{wrapped, wrapped_as_is};
 use crate::keyboard::{NamedKey, Output};
+use crate::order::{Gather, InOrder};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A piece that loses more than one in this many of its characters is not
@@ -184,7 +185,7 @@ impl<'a, 'b> Composer<'a, 'b> {
         let size: usize = lines.iter().map(|line| line.len() + self.weaver.margin().min(1)).sum();
         let held = lines.iter().flatten().filter(|o| self.bench.focus.holds(o)).count();
         let gone: usize = lost.values().sum();
-        let there: BTreeSet<&Output> = lines.iter().flatten().collect();
+        let there: BTreeSet<&Output> = lines.iter().flatten().gather();
         let musts = (0..musts.len()).filter(|n| there.contains(&musts[*n])).collect();
         (held > 0 && gone * LOSS_LIMIT <= text.chars().count()).then_some(Candidate {
             lines,
@@ -317,7 +318,7 @@ impl<'a, 'b> Composer<'a, 'b> {
     pub fn add_filler(&mut self, room: usize) {
         let mut targets = self.bench.focus.text.clone();
         self.bench.shuffle(&mut targets);
-        targets.sort_by_key(|target| self.counts.get(target).copied().unwrap_or(0));
+        targets.order_by_key(|target| self.counts.get(target).copied().unwrap_or(0));
         let mut line: Vec<Output> = Vec::new();
         let start = self.total;
         if targets.is_empty() {

@@ -9,6 +9,7 @@ use super::what::Focus;
 use super::{Drill, DrillError, Flow, Prompt, Recollect, Source, Weights, What, shortcuts};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::{Cluster, Layout, RouteTable};
+use crate::order::InOrder;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
@@ -155,7 +156,7 @@ pub(super) fn prompts(lines: Vec<Vec<Output>>) -> Vec<Prompt> {
 /// The most frequent first, then by name.
 pub(super) fn counted(left_out: LeftOut) -> Vec<(String, usize)> {
     let mut counted: Vec<(String, usize)> = left_out.into_iter().collect();
-    counted.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+    counted.order_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
     counted
 }
 

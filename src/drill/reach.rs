@@ -2,6 +2,7 @@
 
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::{LayerId, RouteTable};
+use crate::order::{Gather, InOrder};
 use std::collections::BTreeMap;
 use unicode_segmentation::UnicodeSegmentation;
 
@@ -38,7 +39,7 @@ impl Reach {
 
     pub fn from_layers(layers: impl IntoIterator<Item = (Output, Vec<LayerId>)>) -> Self {
         let layers: BTreeMap<Output, Vec<LayerId>> =
-            layers.into_iter().filter(|(_, layers)| !layers.is_empty()).collect();
+            layers.into_iter().filter(|(_, layers)| !layers.is_empty()).gather();
         let mut long: Vec<String> = layers
             .keys()
             .filter_map(|output| match output {
@@ -46,7 +47,7 @@ impl Reach {
                 _ => None,
             })
             .collect();
-        long.sort_by_key(|text| std::cmp::Reverse(text.len()));
+        long.order_by_key(|text| std::cmp::Reverse(text.len()));
         Self { layers, long }
     }
 

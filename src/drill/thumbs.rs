@@ -5,6 +5,7 @@ use super::fragment::{Bench, Voice, capitalised};
 use super::glyph::line_width;
 use super::material::{Words, shared_start};
 use crate::keyboard::{NamedKey, Output};
+use crate::order::Gather;
 use std::collections::BTreeSet;
 
 /// Weaves keys into the lines of one drill.
@@ -24,7 +25,7 @@ impl Weaver {
     /// wrong can't also ask for Backspace.
     pub fn new(keys: &[NamedKey], take_back: bool, width: usize) -> Self {
         let keys: BTreeSet<NamedKey> =
-            keys.iter().copied().filter(|key| take_back || *key != NamedKey::Backspace).collect();
+            keys.iter().copied().filter(|key| take_back || *key != NamedKey::Backspace).gather();
         // Tab is owed last: the pieces of the thumb drills mostly have it.
         let owed = [NamedKey::Tab, NamedKey::Escape, NamedKey::Backspace]
             .into_iter()

@@ -4,6 +4,7 @@ use super::compose::{Composer, Composition};
 use super::material::Piece;
 use crate::keyboard::Output;
 use crate::layout::{LayerId, RouteTable};
+use crate::order::{Gather, InOrder};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// An item: an output and the layer that gives it.
@@ -85,7 +86,7 @@ impl Weights {
     fn rate<'a>(&self, strokes: &'a Strokes, seen: &Seen<'a>) -> f64 {
         let (gain, seconds) = self.sums(strokes, &mut seen.clone());
         let later: BTreeSet<&ItemKey> =
-            strokes.0.iter().map(|(_, key)| key).filter(|key| self.later.contains(key)).collect();
+            strokes.0.iter().map(|(_, key)| key).filter(|key| self.later.contains(key)).gather();
         gain / seconds.max(self.other_seconds) * LATER.powf(later.len() as f64)
     }
 
@@ -184,7 +185,7 @@ impl Composer<'_, '_> {
         }
         let kept = choices.clone();
         let mut seen = Seen::default();
-        let mut open: BTreeSet<usize> = (0..choices.len()).collect();
+        let mut open: BTreeSet<usize> = (0..choices.len()).gather();
         while self.total < self.strokes * 9 / 10 {
             let room = self.strokes * 23 / 20 - self.total;
             let best = open
@@ -231,7 +232,7 @@ impl Composer<'_, '_> {
             })
             .filter(|(rate, _)| *rate > 0.0)
             .collect();
-        targets.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+        targets.order_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
         targets.into_iter().take(TARGETS).map(|(_, output)| output.clone()).collect()
     }
 }

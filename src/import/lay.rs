@@ -7,6 +7,7 @@ use crate::keyboard::{Board, Modifiers, Output, Position, Row};
 use crate::layout::{
     Access, AccessKind, Assignment, Cluster, Layer, LayerId, Layout, RouteTable, ShiftTable, Target,
 };
+use crate::order::Gather;
 use std::collections::{BTreeMap, BTreeSet};
 use unicode_width::UnicodeWidthStr;
 
@@ -241,7 +242,7 @@ impl Laying<'_> {
                 None => to != from && !said.contains(&from),
                 Some(default) => to != default,
             };
-            wanted.iter().map(|(a, b)| (*a, *b)).filter(|(a, b)| differs(*a, *b)).collect()
+            wanted.iter().map(|(a, b)| (*a, *b)).filter(|(a, b)| differs(*a, *b)).gather()
         };
         let (us, letters) = (pairs(true), pairs(false));
         self.shift = if us.len() <= letters.len() {

@@ -2,6 +2,7 @@
 
 use super::{AccessKind, LayerId, Layout, Route, RouteTable, Target};
 use crate::keyboard::{Finger, Modifiers, Output, Position};
+use crate::order::{Gather, InOrder};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How an output is given, told by names, so that ways of two layouts can be
@@ -141,7 +142,7 @@ pub type Needed = BTreeMap<Output, f64>;
 pub fn compare(before: &Layout, now: &Layout, needed: &Needed) -> Comparison {
     let (old, new) = (RouteTable::build(before), RouteTable::build(now));
     let outputs: BTreeSet<&Output> =
-        old.outputs().chain(new.outputs()).filter(|(o, r)| is_own(o, r)).map(|(o, _)| o).collect();
+        old.outputs().chain(new.outputs()).filter(|(o, r)| is_own(o, r)).map(|(o, _)| o).gather();
     let mut comparison = Comparison {
         same: 0,
         moved: Vec::new(),
@@ -183,7 +184,7 @@ pub fn compare(before: &Layout, now: &Layout, needed: &Needed) -> Comparison {
     }
     comparison
         .moved
-        .sort_by(|a, b| b.times.total_cmp(&a.times).then_with(|| a.output.cmp(&b.output)));
+        .order_by(|a, b| b.times.total_cmp(&a.times).then_with(|| a.output.cmp(&b.output)));
     comparison
 }
 
@@ -196,7 +197,7 @@ fn is_own(output: &Output, routes: &[Route]) -> bool {
 /// The keys that open each layer by name, and those of Shift, where they differ.
 fn accesses(before: &Layout, now: &Layout) -> Vec<(String, Vec<Position>, Vec<Position>)> {
     let (old, new) = (openers(before), openers(now));
-    let names: BTreeSet<&String> = old.keys().chain(new.keys()).collect();
+    let names: BTreeSet<&String> = old.keys().chain(new.keys()).gather();
     let none = Vec::new();
     names
         .into_iter()

@@ -3,6 +3,7 @@
 use super::walk::given;
 use super::{Access, AccessKind, LayerId, Layout, Target, search};
 use crate::keyboard::{Board, Digit, Finger, Marker, Modifiers, Output, Position};
+use crate::order::Gather;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
@@ -108,7 +109,7 @@ impl RouteTable {
             markers: layout
                 .layers()
                 .filter_map(|(id, layer)| layer.marker.map(|marker| (id, marker)))
-                .collect(),
+                .gather(),
         }
     }
 

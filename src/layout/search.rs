@@ -7,6 +7,7 @@
 use super::walk::{Walk, given};
 use super::{Access, AccessStep, Assignment, LayerId, Layout, Route, Target, effort};
 use crate::keyboard::{Modifiers, Output};
+use crate::order::{Gather, InOrder};
 use std::collections::BTreeMap;
 
 /// The most access steps that a route may have.
@@ -98,7 +99,7 @@ pub fn routes(
             let routes = in_order(layout, &costs, &nodes, &output, &found);
             (output, routes)
         })
-        .collect()
+        .gather()
 }
 
 /// The keyboard at rest and after every sequence of accesses to layers that a
@@ -228,7 +229,7 @@ fn in_order(
             (order, route)
         })
         .collect();
-    routes.sort_by(|(order, route), (other_order, other)| {
+    routes.order_by(|(order, route), (other_order, other)| {
         let pinned = |route: &Route| pin == Some((route.layer, route.position));
         pinned(other)
             .cmp(&pinned(route))

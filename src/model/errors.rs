@@ -6,6 +6,7 @@ use super::latency::Latency;
 use super::numeric::{Z90_ONE_SIDED, beta_quantile, wilson};
 use super::slip::{Slip, Slips};
 use crate::keyboard::Output;
+use crate::order::{Gather, InOrder};
 use crate::session::{Flags, Keystroke, Verdict};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -92,14 +93,14 @@ impl ItemErrors {
             *sums.entry(*slip).or_default() += n;
         }
         let mut slips: Vec<_> = sums.into_iter().collect();
-        slips.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
+        slips.order_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
         slips
     }
 
     /// What was struck instead, the most frequent first.
     pub fn confusions(&self) -> Vec<(&Output, &Confusion)> {
         let mut found: Vec<_> = self.instead.iter().collect();
-        found.sort_by(|a, b| b.1.n.cmp(&a.1.n).then(a.0.cmp(b.0)));
+        found.order_by(|a, b| b.1.n.cmp(&a.1.n).then(a.0.cmp(b.0)));
         found
     }
 }
@@ -161,7 +162,7 @@ impl Errors {
             let rate = ErrorRate::new(of_item.errors, of_item.n, layer_prior(errors, n));
             (item.clone(), rate)
         };
-        self.items.iter().map(rate).collect()
+        self.items.iter().map(rate).gather()
     }
 }
 

@@ -6,6 +6,7 @@
 use super::learning::{Course, Courses, Curve, Point};
 use super::numeric::{Z90, Z90_ONE_SIDED};
 use crate::layout::LayerId;
+use crate::order::Gather;
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Courses {
@@ -41,11 +42,11 @@ fn pooled<'a>(courses: impl Iterator<Item = &'a Course>, sd_ln: f64) -> Option<L
         repetitions += course.repetitions() as f64;
         n_items += 1.0;
     }
-    let days: BTreeSet<i32> = cells.iter().map(|(_, point)| point.day).collect();
+    let days: BTreeSet<i32> = cells.iter().map(|(_, point)| point.day).gather();
     if days.len() < 2 {
         return None;
     }
-    let place: BTreeMap<i32, usize> = days.iter().enumerate().map(|(n, day)| (*day, n)).collect();
+    let place: BTreeMap<i32, usize> = days.iter().enumerate().map(|(n, day)| (*day, n)).gather();
     let levels = |value: fn(&Point) -> f64| {
         let mut of_items = vec![0.0; n_items as usize];
         let mut of_days = vec![0.0; days.len()];

@@ -41,7 +41,7 @@ pub fn huber_consistency(k: f64) -> f64 {
 /// the weight at or below it, or the middle of two where exactly half lies
 /// below. None where no weight is above zero.
 pub fn weighted_median(values: &mut [(f64, f64)]) -> Option<f64> {
-    values.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    values.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let total: f64 = values.iter().map(|v| v.1).sum();
     if total <= 0.0 {
         return None;

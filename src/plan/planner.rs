@@ -6,6 +6,7 @@ use super::reason::Why;
 use super::value::Costs;
 use crate::drill::{ItemKey, Offer, Pull, Weights, What};
 use crate::layout::{Cluster, LayerId, Layout, RouteTable};
+use crate::order::{Gather, InOrder};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use std::collections::{BTreeMap, BTreeSet};
@@ -169,7 +170,7 @@ impl Planner<'_> {
                 let route = self.routes.after(None, output, practised)?;
                 Some((route.layer, output.clone()))
             })
-            .collect();
+            .gather();
         let new = self.bring_in(&own, &weights);
         for key in weights.items.keys() {
             let left_out = key.0 != LayerId::BASE && self.is_left_out(key.0);
@@ -188,7 +189,7 @@ impl Planner<'_> {
             .iter()
             .map(|(key, times)| (gained(&weights.items[key], *times), key.clone()))
             .collect();
-        items.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+        items.order_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
         let items: Vec<ItemKey> = items.into_iter().map(|(_, key)| key).take(8).collect();
         let new: Vec<ItemKey> = items.iter().filter(|key| new.contains(*key)).cloned().collect();
         let why = Why { planner: self, costs };
@@ -210,9 +211,9 @@ impl Planner<'_> {
             .iter()
             .filter(|key| times(key) < 1.0 && !(self.is_left_out(key.0) && key.0 != LayerId::BASE))
             .collect();
-        unmet.sort_by(|a, b| rate(b).total_cmp(&rate(a)).then_with(|| a.cmp(b)));
+        unmet.order_by(|a, b| rate(b).total_cmp(&rate(a)).then_with(|| a.cmp(b)));
         let room = NEW_AT_ONCE.saturating_sub(fresh);
-        unmet.into_iter().take(room).cloned().collect()
+        unmet.into_iter().take(room).cloned().gather()
     }
 }
 
@@ -262,6 +263,6 @@ fn expected(
         .zip(times)
         .filter(|(_, times)| *times > 0)
         .map(|((key, _), times)| (key.clone(), f64::from(times)))
-        .collect();
+        .gather();
     (comes, if seconds > 0.0 { gain / seconds } else { 0.0 })
 }

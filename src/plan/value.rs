@@ -4,6 +4,7 @@ use super::belief::{Beliefs, Course};
 use super::need::Need;
 use crate::drill::{ItemKey, Pull, SwitchKey, Weights};
 use crate::layout::LayerId;
+use crate::order::Gather;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
@@ -115,8 +116,8 @@ impl Costs {
             (*key, Pull { seconds, ..cost.pull() })
         });
         Weights {
-            items: items.collect(),
-            switches: switches.collect(),
+            items: items.gather(),
+            switches: switches.gather(),
             other_seconds: self.known_seconds,
             ..Weights::default()
         }

@@ -2,6 +2,7 @@
 
 use crate::keyboard::{Modifiers, NamedKey, Output, Position};
 use crate::layout::{AccessKind, Assignment, Layout, Target, shipped};
+use crate::order::Gather;
 use crate::session::{Stroke, StrokeKey};
 use std::collections::BTreeMap;
 
@@ -35,7 +36,7 @@ impl Host {
             board: plain.board.name.clone(),
             chars,
             named,
-            places: places.map(|(c, key)| (c, key.position)).collect(),
+            places: places.map(|(c, key)| (c, key.position)).gather(),
         }
     }
 

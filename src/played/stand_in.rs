@@ -5,6 +5,7 @@ use crate::keyboard::document::Nearest;
 use crate::keyboard::{Digit, NamedKey, Output, Position};
 use crate::layout::token::{read_output, write_output};
 use crate::layout::{Access, Assignment, LayerId, Layout, Target};
+use crate::order::InOrder;
 use std::collections::BTreeMap;
 
 /// A wish of the person: `LT2=CapsLock`, `symbols=F5`.
@@ -217,7 +218,7 @@ impl StandIns {
         if !held {
             let mut all: Vec<_> =
                 self.struck.iter().map(|(key, layer)| (key.name().to_owned(), *layer)).collect();
-            all.sort_by_key(|(_, layer)| *layer);
+            all.order_by_key(|(_, layer)| *layer);
             return all;
         }
         let mut all: Vec<(String, LayerId)> = self
@@ -235,7 +236,7 @@ impl StandIns {
                 }
             })
             .collect();
-        all.sort_by_key(|(_, layer)| *layer);
+        all.order_by_key(|(_, layer)| *layer);
         all
     }
 

@@ -6,6 +6,7 @@ use crate::drill::{DrillError, Offer, Recollect, Remembered, What};
 use crate::keyboard::Output;
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::model::hands::Findings;
+use crate::order::Gather;
 use crate::plan::{Choice, Entry, Need, Planner, Today, Watch, Wishes};
 use crate::session::Keystroke;
 use crate::store::{Store, Wish};
@@ -83,13 +84,13 @@ impl Plan {
             .iter()
             .filter(|offer| asked(offer, Wish::LeftOut))
             .map(|offer| offer.what)
-            .collect();
+            .gather();
         let left_out = offers
             .iter()
             .filter(|offer| without.contains(&offer.what))
             .flat_map(|offer| offer.layers.iter().copied())
             .filter(|layer| *layer != LayerId::BASE)
-            .collect();
+            .gather();
         let pinned = offers
             .iter()
             .filter(|offer| asked(offer, Wish::Pinned))

@@ -5,6 +5,7 @@ use crate::drill::{Recollect, Remembered, shortcuts};
 use crate::keyboard::Output;
 use crate::layout::{Layout, RouteTable};
 use crate::model::recall::Deck;
+use crate::order::Gather;
 use crate::store::Store;
 use std::collections::BTreeSet;
 
@@ -31,7 +32,7 @@ pub fn remembered(
     let fresh = deck.fresh(&there, today);
     let known =
         there.into_iter().filter(|item| deck.card(item).is_some() && !due.contains(item)).collect();
-    (Remembered { due, fresh, known }, absent.into_iter().collect())
+    (Remembered { due, fresh, known }, absent.into_iter().gather())
 }
 
 /// What a drill of shortcuts of a sitting asks for. With `steered` false only

@@ -20,6 +20,7 @@ use crate::drill::ItemKey;
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::model::hands::Findings;
 use crate::model::switch::Told;
+use crate::order::{Gather, InOrder};
 use crate::practice;
 use crate::session::{Change, Spread};
 use crate::store::{
@@ -219,7 +220,7 @@ impl Progress {
                     ItemProgress { name, all, lately, old_way, outlook }
                 })
                 .collect::<Vec<_>>();
-        items.sort_by_key(|item| place(&order, &item.name.layer));
+        items.order_by_key(|item| place(&order, &item.name.layer));
 
         let mut points = store.layer_series(name, days, step)?;
         // A long range is short enough to be drawn by day as long as it isn't
@@ -280,7 +281,7 @@ impl Progress {
                 SwitchProgress { from, to, all, told, parts }
             })
             .collect();
-        switches.sort_by_key(|s| (place(&order, &s.from), place(&order, &s.to)));
+        switches.order_by_key(|s| (place(&order, &s.from), place(&order, &s.to)));
         let thumbs = request
             .only
             .is_none()
@@ -295,7 +296,7 @@ impl Progress {
                     let output = item.name.output.parse().ok()?;
                     Some(((layer, output), per_day(item.lately.now.as_ref())))
                 })
-                .collect();
+                .gather();
             let old_routes = request.old_layout.map(RouteTable::build);
             let old_findings = match (request.old_layout, &old_routes) {
                 (Some(old), Some(routes)) => practice::findings(store, old, routes, request.today)?,
@@ -390,7 +391,7 @@ fn merged(series: BTreeMap<String, BTreeMap<i32, Figures>>) -> BTreeMap<String, 
             }
             (layer, all)
         })
-        .collect()
+        .gather()
 }
 
 /// Both stretches together, and one against the other.
@@ -404,7 +405,7 @@ fn joined<K: Ord>(
             let before = figures.spread();
             (key, (figures, Lately { now: None, before }))
         })
-        .collect();
+        .gather();
     for (key, figures) in now {
         let (all, lately) = both.entry(key).or_default();
         lately.now = figures.spread();

@@ -8,6 +8,7 @@ use super::old_way::{OldItems, mix};
 use super::{ItemProgress, SwitchProgress};
 use crate::keyboard::{Digit, Finger, Hand, Modifiers, Output, Position};
 use crate::layout::{AccessKind, AccessStep, LayerId, Layout, Route, RouteTable, Target};
+use crate::order::{Gather, InOrder};
 use crate::session::{Change, Spread};
 use crate::store::{Figures, Sketch};
 use std::collections::BTreeMap;
@@ -214,7 +215,7 @@ impl<'a> Counter<'a> {
                 let arrivals = come.get(layer).copied().unwrap_or(0);
                 (layer, (arrivals as f64 / n.max(1) as f64).min(1.0))
             })
-            .collect();
+            .gather();
         Self { layout, per_key, fingers: BTreeMap::new(), keys: BTreeMap::new() }
     }
 
@@ -262,7 +263,7 @@ impl<'a> Counter<'a> {
             .into_iter()
             .map(|(position, (finger, key))| {
                 let mut uses: Vec<(String, f64)> = key.uses.into_iter().collect();
-                uses.sort_by(|a, b| b.1.total_cmp(&a.1));
+                uses.order_by(|a, b| b.1.total_cmp(&a.1));
                 let named = |(name, _): (String, f64)| {
                     if name == " " { "Space".to_owned() } else { name }
                 };
@@ -276,8 +277,8 @@ impl<'a> Counter<'a> {
                 }
             })
             .collect();
-        keys.sort_by_key(|key| std::cmp::Reverse(key.n_presses()));
-        let fingers = self.fingers.into_iter().map(|(finger, n)| (finger, whole(n))).collect();
+        keys.order_by_key(|key| std::cmp::Reverse(key.n_presses()));
+        let fingers = self.fingers.into_iter().map(|(finger, n)| (finger, whole(n))).gather();
         (fingers, keys)
     }
 }

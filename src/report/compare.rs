@@ -5,6 +5,7 @@ use super::layout::counted;
 use crate::keyboard::{Output, Position};
 use crate::layout::Layout;
 use crate::layout::compare::{Comparison, ItemName, Moved, Way};
+use crate::order::Gather;
 use crate::store::Carried;
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::text::{Line, Span};
@@ -136,7 +137,7 @@ fn history(carried: &Carried) -> Vec<String> {
         counted(carried.kept.len(), "key")
     )];
     let outputs = |items: &BTreeSet<ItemName>| {
-        let found: BTreeSet<&Output> = items.iter().map(|(_, _, output)| output).collect();
+        let found: BTreeSet<&Output> = items.iter().map(|(_, _, output)| output).gather();
         found.into_iter().map(Output::to_string).collect::<Vec<_>>()
     };
     for (items, words) in [

@@ -3,6 +3,7 @@
 use super::edit;
 use crate::drill::{Cue, Drill, Prompt};
 use crate::layout::{AccessStep, LayerId, Layout, Route, Target};
+use crate::order::Gather;
 use crate::session::{DrillResult, Due, Flags, Keystroke, Spread, Tally};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -242,7 +243,7 @@ pub fn drill<'a>(drill: &'a Drill, number: u32, reason: Option<&'a str>) -> Line
         cluster: drill.cluster.word(),
         flow: drill.flow.word(),
         prompts: drill.prompts.len(),
-        left_out: drill.left_out.iter().map(|(text, n)| (text.as_str(), *n)).collect(),
+        left_out: drill.left_out.iter().map(|(text, n)| (text.as_str(), *n)).gather(),
         reason,
     }
 }
@@ -378,7 +379,7 @@ fn items<'a>(tally: &Tally, layout: &'a Layout) -> Vec<Item<'a>> {
             layer: name(layout, *layer),
             due: item.due,
             missed: item.missed,
-            instead: item.instead.iter().map(|(got, n)| (got.to_string(), *n)).collect(),
+            instead: item.instead.iter().map(|(got, n)| (got.to_string(), *n)).gather(),
             latency: item.spread().into(),
         })
         .collect()

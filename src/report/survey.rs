@@ -3,6 +3,7 @@
 use super::pays::{self, Pays};
 use super::table::Table;
 use crate::layout::Layout;
+use crate::order::InOrder;
 use crate::plan::{Need, PAGE};
 use crate::survey::Counts;
 use crate::ui::theme::Theme;
@@ -78,7 +79,7 @@ fn name(c: char) -> String {
 fn marks(counts: &Counts) -> Vec<(char, u64)> {
     let mut marks: Vec<(char, u64)> = counts.chars.iter().map(|(c, n)| (*c, *n)).collect();
     marks.retain(|(c, _)| !c.is_alphabetic() && *c != ' ');
-    marks.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
+    marks.order_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
     marks.truncate(MOST);
     marks
 }
@@ -89,7 +90,7 @@ fn pairs(counts: &Counts) -> Vec<((char, char), u64)> {
     let mut pairs: Vec<((char, char), u64)> =
         counts.pairs.iter().map(|(pair, n)| (*pair, *n)).collect();
     pairs.retain(|((one, other), _)| mark(*one) && mark(*other));
-    pairs.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
+    pairs.order_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
     pairs.truncate(MOST);
     pairs
 }

@@ -3,6 +3,7 @@
 use super::{Flags, Keystroke, Spread, Verdict};
 use crate::keyboard::Output;
 use crate::layout::LayerId;
+use crate::order::InOrder;
 use crate::units::Micros;
 use std::collections::BTreeMap;
 
@@ -91,7 +92,7 @@ impl Tally {
                 item.spread().filter(|s| s.n >= least).map(|s| (*layer, output, s))
             })
             .collect();
-        found.sort_by(|a, b| b.2.median.cmp(&a.2.median).then_with(|| a.1.cmp(b.1)));
+        found.order_by(|a, b| b.2.median.cmp(&a.2.median).then_with(|| a.1.cmp(b.1)));
         found
     }
 
@@ -103,7 +104,7 @@ impl Tally {
             .filter(|(_, item)| !item.instead.is_empty())
             .map(|((layer, output), item)| (*layer, output, item))
             .collect();
-        found.sort_by(|a, b| {
+        found.order_by(|a, b| {
             let struck = |item: &ItemTally| item.instead.values().sum::<u32>();
             struck(b.2).cmp(&struck(a.2)).then_with(|| a.1.cmp(b.1))
         });

@@ -14,6 +14,7 @@ use super::record::position_of;
 use super::tally::Sums;
 use super::versions::still_so;
 use super::wall_clock::{first_day_of, month_of};
+use crate::order::{Gather, InOrder};
 use crate::units::Micros;
 use rusqlite::types::Type;
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
@@ -250,7 +251,7 @@ impl Store {
             .values()
             .flat_map(|days| days.windows(2).filter(|pair| pair[0].day == pair[1].day))
             .map(|pair| pair[0].day)
-            .collect();
+            .gather();
         for day in twice {
             for (name, figures) in self.item_figures(layout, Days { from: day, to: day })? {
                 let Some(days) = items.get_mut(&name) else { continue };
@@ -279,7 +280,7 @@ impl Store {
                 // The same item of another version of the layout.
                 Some(known) => {
                     known.append(found);
-                    known.sort_by_key(|day| day.day);
+                    known.order_by_key(|day| day.day);
                 }
                 None => drop(items.insert(name, std::mem::take(found))),
             }

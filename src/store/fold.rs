@@ -5,6 +5,7 @@ use super::journal::{self, Entry, OwnSums};
 use super::paths::Places;
 use super::record::{Body, DrillEnd, DrillRecord, Ended, Row, SessionRecord, Span, WholeDrill};
 use super::tally::Tally;
+use crate::order::InOrder;
 use std::collections::BTreeMap;
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read};
@@ -62,7 +63,7 @@ fn files_in(dir: &Path, ending: &str) -> Vec<PathBuf> {
         })
         .map(|entry| entry.path())
         .collect();
-    found.sort();
+    found.order_by(Ord::cmp);
     found
 }
 

@@ -9,6 +9,7 @@ use super::versions::still_so;
 use super::wall_clock::WallTime;
 use crate::keyboard::{Output, Position};
 use crate::layout::{Cluster, LayerId};
+use crate::order::InOrder;
 use crate::session::{Earlier, Spread, Verdict};
 use crate::units::Micros;
 use rusqlite::{OptionalExtension, params};
@@ -243,7 +244,7 @@ impl Store {
             };
             results.push((sheet.order, result));
         }
-        results.sort_by(|a, b| (a.0, &a.1.layer).cmp(&(b.0, &b.1.layer)));
+        results.order_by(|a, b| (a.0, &a.1.layer).cmp(&(b.0, &b.1.layer)));
         Ok(results.into_iter().map(|(_, result)| result).collect())
     }
 
@@ -297,7 +298,12 @@ impl Store {
             "SELECT name, layer FROM layers WHERE layout_id = \
              (SELECT max(layout_id) FROM layouts WHERE name = ?1)",
         )?;
-        statement.query_map([layout], |row| Ok((row.get(0)?, LayerId(row.get(1)?))))?.collect()
+        let mut layers = BTreeMap::new();
+        for row in statement.query_map([layout], |row| Ok((row.get(0)?, LayerId(row.get(1)?))))? {
+            let (name, layer) = row?;
+            layers.insert(name, layer);
+        }
+        Ok(layers)
     }
 
     /// The last session with shipped drills of `cluster` on the layout named

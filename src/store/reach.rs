@@ -4,6 +4,7 @@ use super::error::StoreError;
 use super::record::timed;
 use super::wall_clock::WallTime;
 use super::{Days, Store};
+use crate::order::Gather;
 use crate::session::Spread;
 use crate::units::Micros;
 use rusqlite::params;
@@ -74,7 +75,7 @@ impl Store {
             let parts = Spread::of(&reaches).zip(Spread::of(&strikes));
             parts.map(|(reach, strike)| (pair, Parts { reach, strike }))
         });
-        Ok(parts.collect())
+        Ok(parts.gather())
     }
 }
 

@@ -7,6 +7,7 @@ use super::error::StoreError;
 use super::record::{Row, verdict_of};
 use super::wall_clock::WallTime;
 use crate::model::recall::{Answer, Outcome};
+use crate::order::InOrder;
 use crate::session::Flags;
 use crate::units::Micros;
 use rusqlite::{Connection, Transaction, params};
@@ -84,7 +85,7 @@ fn from_keystrokes(connection: &Connection) -> Sql<Vec<Kept>> {
             found.push((at, outcome_code(outcome)));
         }
     }
-    found.sort_unstable();
+    found.order_by(Ord::cmp);
     Ok(found)
 }
 

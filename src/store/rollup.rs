@@ -9,6 +9,7 @@ use super::course;
 use super::tally::{Sums, Tally};
 use super::verify::raw_tallies;
 use super::wall_clock::month_of;
+use crate::order::Gather;
 use rusqlite::{Connection, OptionalExtension, ToSql, Transaction, params_from_iter};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -232,7 +233,7 @@ fn add_tally(
 ) -> Sql<()> {
     // In the order of the alphabet: the order of the dictionary must not tell
     // in which order a text of the person's own brought them.
-    for output in sums.items.keys().map(|key| &key.output).collect::<BTreeSet<_>>() {
+    for output in sums.items.keys().map(|key| &key.output).gather::<BTreeSet<_>>() {
         outputs.id(tx, output)?;
     }
     let own = i64::from(own);

@@ -3,6 +3,7 @@
 use super::record::{Row, timed, verdict_of};
 use super::sketch::Sketch;
 use super::wall_clock::WallTime;
+use crate::order::Gather;
 use crate::session::{Flags, Verdict};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -134,9 +135,9 @@ impl From<TallyLists> for Tally {
     fn from(lists: TallyLists) -> Self {
         Self {
             totals: lists.totals,
-            items: lists.items.into_iter().collect(),
-            switches: lists.switches.into_iter().collect(),
-            layers: lists.layers.into_iter().collect(),
+            items: lists.items.into_iter().gather(),
+            switches: lists.switches.into_iter().gather(),
+            layers: lists.layers.into_iter().gather(),
         }
     }
 }

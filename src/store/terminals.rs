@@ -4,6 +4,7 @@
 //! It holds no practice: losing it costs a repetition of the check.
 
 use crate::keyboard::Output;
+use crate::order::Gather;
 use crate::session::{Checked, Finding};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -177,7 +178,7 @@ impl Terminals {
                             Finding::Other(arrived) => Some((word(output), word(arrived))),
                             Finding::Itself | Finding::Nothing => None,
                         })
-                        .collect(),
+                        .gather(),
                 });
             }
         }

@@ -7,6 +7,7 @@ use super::sketch::Sketch;
 use super::tally::{Sums, Tally, active_us};
 use super::wall_clock::{WallTime, day_text};
 use super::{Store, course, recall, rollup, schema};
+use crate::order::InOrder;
 use crate::session::Verdict;
 use crate::units::Micros;
 use rusqlite::{Connection, TransactionBehavior};
@@ -206,7 +207,7 @@ impl Store {
             }
         }
         let mut missing: Vec<K> = raw.into_keys().collect();
-        missing.sort_unstable();
+        missing.order_by(Ord::cmp);
         let told = missing.iter().map(|key| format!("the sums of {} are missing", name(key)));
         faults.extend(told);
         Ok(())

@@ -10,6 +10,7 @@ use super::{Counts, Habits, output_of};
 use crate::keyboard::{Digit, Finger, Output, Position};
 use crate::layout::{Access, AccessKind, Layout, Route, RouteTable};
 use crate::model::hands::Findings;
+use crate::order::InOrder;
 use crate::plan::{Need, PAGE, Pace, PageTime};
 use std::collections::BTreeMap;
 
@@ -167,7 +168,7 @@ impl Bill {
             .filter(|(c, _)| route_of(**c).is_none())
             .map(|(c, times)| (*c, *times))
             .collect();
-        missing.sort_by_key(|(c, times)| (std::cmp::Reverse(*times), *c));
+        missing.order_by_key(|(c, times)| (std::cmp::Reverse(*times), *c));
         let need = Need::of_counts(routes, counts, |_, _| true);
         let need = need.with_those(routes, habits, |_| true);
         let pace = match known {

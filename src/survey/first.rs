@@ -13,6 +13,7 @@ use crate::drill::ItemKey;
 use crate::keyboard::{Output, Position};
 use crate::layout::{Cluster, LayerId, Layout, RouteTable};
 use crate::model::hands::Findings;
+use crate::order::{Gather, InOrder};
 use crate::plan::{Need, PAGE, Pace, PageTime};
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
@@ -69,7 +70,7 @@ impl Part {
                 }
             }
         };
-        routes.outputs().map(|(output, _)| output).filter(|o| belongs(o)).cloned().collect()
+        routes.outputs().map(|(output, _)| output).filter(|o| belongs(o)).cloned().gather()
     }
 }
 
@@ -231,7 +232,7 @@ pub fn first(counts: &Counts, habits: &Habits, new: Side, old: Side) -> Vec<Rank
         // Practice strikes the part's own keys, each as often as work needs
         // it, at the pace that they have at first.
         let own: BTreeMap<&ItemKey, f64> =
-            need.items().filter(|(key, _)| outputs.contains(&key.1)).collect();
+            need.items().filter(|(key, _)| outputs.contains(&key.1)).gather();
         let strokes: f64 = own.values().sum();
         let of_all: f64 = need.arrivals().map(|(_, _, times)| times).sum();
         let seconds = pace.now().seconds / of_all.max(f64::MIN_POSITIVE);
@@ -248,7 +249,7 @@ pub fn first(counts: &Counts, habits: &Habits, new: Side, old: Side) -> Vec<Rank
             measured: (pace.measured, before.measured),
         });
     }
-    ranking.sort_by(order);
+    ranking.order_by(order);
     ranking
 }
 

@@ -1,5 +1,6 @@
 //! Kinds of work, and how much of each somebody does.
 
+use crate::order::Gather;
 use std::collections::BTreeMap;
 
 /// A kind of work.
@@ -44,7 +45,7 @@ pub struct WorkMix(pub BTreeMap<Work, f64>);
 impl WorkMix {
     /// One kind alone.
     pub fn only(work: Work) -> Self {
-        Self(BTreeMap::from([(work, 1.0)]))
+        Self(std::iter::once((work, 1.0)).gather())
     }
 }
 
@@ -54,7 +55,7 @@ impl Default for WorkMix {
     fn default() -> Self {
         let shares =
             [(Work::Prose, 40.0), (Work::Code, 40.0), (Work::Figures, 5.0), (Work::Editing, 15.0)];
-        Self(BTreeMap::from(shares))
+        Self(shares.into_iter().gather())
     }
 }
 

@@ -2,6 +2,7 @@
 
 use crate::keyboard::{Board, Chord, ChordKey, Finger, Modifiers, Output, Position};
 use crate::layout::Route;
+use crate::order::InOrder;
 use crate::session::Stroke;
 
 /// How one key follows another.
@@ -54,7 +55,7 @@ pub(super) fn neighbours(board: &Board, position: Position) -> Vec<Position> {
         })
         .filter(|(distance, _)| *distance <= NEXT_TO)
         .collect();
-    found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    found.order_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     found.into_iter().map(|(_, position)| position).collect()
 }
 

@@ -3,6 +3,7 @@
 use super::hands::neighbours;
 use crate::keyboard::{Output, Position};
 use crate::layout::{LayerId, Layout, Route, RouteTable};
+use crate::order::Gather;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
@@ -38,7 +39,7 @@ impl Map {
         }
         let sites = layout.board.sites.iter();
         let beside =
-            sites.map(|site| (site.position, neighbours(&layout.board, site.position))).collect();
+            sites.map(|site| (site.position, neighbours(&layout.board, site.position))).gather();
         Self { text, beside }
     }
 

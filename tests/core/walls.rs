@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 const PURE: &[&str] = &[
     "keyboard", "import", "layout", "capture", "played", "drill", "editor", "session", "model",
-    "plan", "typist", "survey", "arrange", "units.rs",
+    "plan", "typist", "survey", "arrange", "units.rs", "order.rs",
 ];
 const FORBIDDEN: &[&str] = &[
     "Instant",

@@ -8,6 +8,7 @@ use crate::editor::{
 };
 use crate::keyboard::Output;
 use crate::layout::{Cluster, LayerId, Layout, Route, RouteTable, Target};
+use crate::order::InOrder;
 use crate::units::Micros;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -109,7 +110,7 @@ pub fn navigation_keys(
     if keys.iter().filter(|(action, _)| matches!(action, Action::Move(_))).count() < 4 {
         return Vec::new();
     }
-    keys.sort();
+    keys.order_by(Ord::cmp);
     keys.into_iter().map(|(_, output)| output).collect()
 }
 

@@ -3,6 +3,7 @@
 use crate::drill::DrillError;
 use crate::drill::material::{line_of, unreadable};
 use crate::keyboard::Chord;
+use crate::order::Gather;
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
@@ -143,7 +144,7 @@ pub fn conventions(name: &str, source: &str) -> Result<Conventions, DrillError> 
         let RawShortcut { name, title, change, .. } = raw;
         shortcuts.push(Convention { name, set, chord, title, change });
     }
-    let names: BTreeSet<&str> = shortcuts.iter().map(|s| s.name.as_str()).collect();
+    let names: BTreeSet<&str> = shortcuts.iter().map(|s| s.name.as_str()).gather();
     let mut sequences = Vec::new();
     for spanned in raw.sequence {
         let at = spanned.span().start;

@@ -8,6 +8,7 @@ pub use material::{CHANGE_COLUMNS, Convention, Conventions, Sequence, Set, conve
 use super::{DrillError, Offer, What};
 use crate::keyboard::{Chord, Output};
 use crate::layout::{Cluster, LayerId, Layout, RouteTable, routes};
+use crate::order::Gather;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) use compose::generate;
@@ -56,7 +57,7 @@ pub struct Remembered {
 /// [`DrillError::Material`] if the shipped conventions are faulty.
 pub fn shortcuts(layout: &Layout, table: &RouteTable) -> Result<Vec<Shortcut>, DrillError> {
     let shipped = material::shipped()?;
-    let taken: BTreeSet<Chord> = layout.actions.values().map(|action| action.chord).collect();
+    let taken: BTreeSet<Chord> = layout.actions.values().map(|action| action.chord).gather();
     let mut found: Vec<Shortcut> = Vec::new();
     for convention in &shipped.shortcuts {
         let name = Some(convention.name.clone());
@@ -103,11 +104,11 @@ pub fn shortcut_offer(layout: &Layout, table: &RouteTable) -> Option<Offer> {
 /// The layers of the preferred routes to `keys`, but the base layer.
 fn layers(keys: &[Output], table: &RouteTable) -> Vec<LayerId> {
     let layers: BTreeSet<LayerId> =
-        keys.iter().filter_map(|key| table.preferred(key)).map(|route| route.layer).collect();
+        keys.iter().filter_map(|key| table.preferred(key)).map(|route| route.layer).gather();
     layers.into_iter().filter(|layer| *layer != LayerId::BASE).collect()
 }
 
 /// By their dues.
 fn by_due(found: &[Shortcut]) -> BTreeMap<&Output, &Shortcut> {
-    found.iter().map(|shortcut| (&shortcut.due, shortcut)).collect()
+    found.iter().map(|shortcut| (&shortcut.due, shortcut)).gather()
 }

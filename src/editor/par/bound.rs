@@ -3,6 +3,7 @@
 
 use super::ground::{Ground, Spot, State};
 use super::search::{Cost, Mark, Text};
+use crate::editor::Motion;
 
 /// The least costs of kinds of keys.
 #[derive(Debug, Clone, Copy)]
@@ -11,6 +12,10 @@ pub(super) struct Least {
     pub step: Cost,
     /// A key that deletes.
     pub delete: Cost,
+    /// True where no key without a selection deletes more than one line's end.
+    pub short: bool,
+    /// True where none deletes more than a word.
+    pub words: bool,
 }
 
 /// What is to be deleted, from one place to another.
@@ -114,25 +119,54 @@ pub(super) fn touched(ground: &Ground, mark: Mark, at: Spot) -> (usize, usize) {
     (first, if at_start && last > first { last - 1 } else { last })
 }
 
+/// True where after the deletion of `span` at one end of `target`, which no
+/// equal text is next to, a key for a word leaves part of it for certain:
+/// where a word ends before a blank that is left, however the text on both
+/// sides of the cursor joins.
+fn more_words(ground: &Ground, target: &Target, span: (Spot, Spot)) -> bool {
+    let (start, end) = if span.0 == target.start {
+        (span.1, target.end)
+    } else if span.1 == target.end {
+        (target.start, span.0)
+    } else {
+        return false;
+    };
+    // Else it could be deleted from next to it too.
+    let equal = ground.equal(start, target.end)
+        || (target.start > 0 && ground.equal(target.start - 1, end - 1));
+    let mut blanks = (start..end).filter(|&at| ground.is_blank(at));
+    !equal
+        && if span.0 == target.start {
+            blanks.next().is_some_and(|at| ground.go(at, Motion::WordRight) < end)
+        } else {
+            blanks.next_back().is_some_and(|at| ground.go(at + 1, Motion::WordLeft) > start)
+        }
+}
+
 impl Least {
-    /// After a deletion that left what lies before and after `span` of `target`.
-    pub fn after(self, target: &Target, span: (Spot, Spot)) -> Cost {
-        let sides = target.start < span.0 && span.1 < target.end && !target.lines;
+    /// After a deletion that left what lies before and after `span` of `target`,
+    /// with the cursor there or, where equal text was taken, elsewhere.
+    pub fn after(self, ground: &Ground, target: &Target, span: (Spot, Spot), there: bool) -> Cost {
+        let ends = |(one, other): (Spot, Spot)| ground.line(other) - ground.line(one);
+        let many = self.short && ends((target.start, target.end)) > ends(span) + 1;
+        let sides = there && target.start < span.0 && span.1 < target.end && !target.lines;
+        let left = || {
+            let sole = target.low == target.start && target.high == target.end && !target.lines;
+            self.words && there && sole && more_words(ground, target, span)
+        };
         // A key that deletes goes one way.
-        if sides { self.delete + self.step.min(self.delete) } else { self.delete }
+        if many || sides || left() { self.delete + self.step.min(self.delete) } else { self.delete }
     }
 
-    /// From `state`, where part of `text` is to be deleted.
+    /// From `state` with a selection, where part of `text` is to be deleted.
     pub fn deleting(self, text: &Text, mark: Mark, state: State) -> Cost {
         let ground = &text.ground;
         let at = ground.at(state);
-        let Self { step, delete } = self;
+        let Self { step, delete, .. } = self;
         // What is equal may be deleted from outside.
         let outside = delete + step.min(delete);
         let each = text.targets.iter().map(|target| match mark {
-            Mark::None if target.edge(at) || (target.lines && target.within(at)) => delete,
-            Mark::None if target.within(at) => delete + step.min(delete),
-            Mark::None => outside,
+            Mark::None => delete,
             Mark::OnLine { .. } if !target.lines => Cost::MAX,
             Mark::OnLine { .. } => {
                 let (first, last) = touched(ground, mark, at);

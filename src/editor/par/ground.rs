@@ -5,7 +5,8 @@
 //! display column, or a line with a remembered column that the line has no
 //! place at: after going up or down to a shorter line.
 
-use crate::editor::{Buffer, Habits, Motion, Place, WordStep};
+use crate::editor::{Buffer, Habits, Line, Motion, Place, WordStep};
+use std::sync::Arc;
 
 /// A place, by its number.
 pub(super) type Spot = u32;
@@ -41,10 +42,17 @@ pub(super) struct Ground {
 
 impl Ground {
     /// The tables of `buffer`, in which columns up to `wanted` may be
-    /// remembered.
-    pub fn new(buffer: &Buffer, wanted: usize, habits: Habits) -> Self {
+    /// remembered, with what `other` tells of its own text's lines that are here
+    /// too.
+    pub fn new(
+        other: Option<(&Self, &Buffer)>,
+        buffer: &Buffer,
+        wanted: usize,
+        habits: Habits,
+    ) -> Self {
         let lines = buffer.lines();
-        let columns = buffer.width().max(wanted) + 1;
+        let needed = buffer.width().max(wanted) + 1;
+        let columns = other.map_or(needed, |(other, _)| needed.max(other.columns));
         let total: usize = lines.iter().map(|line| line.len() + 1).sum();
         let mut ground = Self {
             first: Vec::with_capacity(lines.len() + 1),
@@ -66,6 +74,25 @@ impl Ground {
             let start = ground.line_of.len();
             ground.first.push(start as Spot);
             ground.line_of.resize(start + line.len() + 1, number as u32);
+            let blank = line.is_blank();
+            if !blank && blank_before {
+                for place in &mut ground.next_paragraph[begins..number] {
+                    *place = start as Spot;
+                }
+                begins = number;
+            }
+            blank_before = blank;
+            ground.paragraph.push(begins as u32);
+            let known = other.and_then(|(other, of)| {
+                let same = |n: &usize| of.lines().get(*n).is_some_and(|o| Arc::ptr_eq(o, line));
+                let from_end = (number + of.lines().len()).checked_sub(lines.len());
+                let n = Some(number).filter(same).or(from_end.filter(same))?;
+                (other.columns == columns).then_some((other, n))
+            });
+            if let Some((other, n)) = known {
+                ground.copy(other, n, buffer, number, habits.word);
+                continue;
+            }
             ground.display.extend_from_slice(line.display_columns());
             if line.text().len() == line.len() {
                 ground.graphemes.extend(line.text().bytes().map(u32::from));
@@ -79,33 +106,49 @@ impl Ground {
                 ground.fallen.resize(number * columns + *next as usize, (start + column) as Spot);
             }
             ground.fallen.resize((number + 1) * columns, (start + line.len()) as Spot);
-            let blank = line.is_blank();
-            if !blank && blank_before {
-                for place in &mut ground.next_paragraph[begins..number] {
-                    *place = start as Spot;
-                }
-                begins = number;
-            }
-            blank_before = blank;
-            ground.paragraph.push(begins as u32);
         }
         ground.first.push(total as Spot);
         ground
     }
 
+    /// Takes what `other` tells of its line `n`, which is line `number` here.
+    fn copy(&mut self, other: &Self, n: usize, buffer: &Buffer, number: usize, habit: WordStep) {
+        let (from, to) = (other.first[n] as usize, other.first[n + 1] as usize);
+        let shift = self.first[number].wrapping_sub(other.first[n]);
+        let shifted = |at: &Spot| at.wrapping_add(shift);
+        self.display.extend_from_slice(&other.display[from..to]);
+        self.graphemes.extend_from_slice(&other.graphemes[from..to]);
+        self.word_left.push(self.last_word_above(buffer, number));
+        self.word_left.extend(other.word_left[from + 1..to].iter().map(shifted));
+        self.word_right.extend(other.word_right[from..to - 1].iter().map(shifted));
+        self.word_right.push(self.first_word_below(buffer, number, habit));
+        self.fallen.extend(other.fallen(n).iter().map(shifted));
+    }
+
+    /// Where a step to the left by a word leads from the start of line
+    /// `number`: to the last word of the line before.
+    fn last_word_above(&self, buffer: &Buffer, number: usize) -> Spot {
+        number.checked_sub(1).map_or(self.first[number], |above| {
+            let last = buffer.line(above).word_edges().0.last().copied().unwrap_or(0);
+            self.first[above] + last
+        })
+    }
+
+    /// Where a step to the right by a word leads from the end of line `number`:
+    /// to the first stop of the next line.
+    fn first_word_below(&self, buffer: &Buffer, number: usize, habit: WordStep) -> Spot {
+        let end = self.first[number] + buffer.line(number).len() as Spot;
+        buffer.lines().get(number + 1).map_or(end, |below| {
+            let stop = stops(below, habit).first().copied();
+            end + 1 + stop.unwrap_or(below.len() as Spot)
+        })
+    }
+
     /// Where word steps lead from the places of line `number`.
     fn words(&mut self, buffer: &Buffer, number: usize, start: usize, habit: WordStep) {
         let line = buffer.line(number);
-        let (starts, ends) = line.word_edges();
-        // To the left: from the line's start to the last word of the line before.
-        let before = match number.checked_sub(1) {
-            None => start,
-            Some(above) => {
-                let last = buffer.line(above).word_edges().0.last().copied().unwrap_or(0);
-                self.first[above] as usize + last as usize
-            }
-        };
-        self.word_left.push(before as Spot);
+        let starts = line.word_edges().0;
+        self.word_left.push(self.last_word_above(buffer, number));
         let (mut next, mut last) = (0, 0);
         for column in 1..=line.len() {
             while next < starts.len() && (starts[next] as usize) < column {
@@ -114,11 +157,7 @@ impl Ground {
             }
             self.word_left.push((start + last) as Spot);
         }
-        // To the right: from the line's end to the first stop of the next line.
-        let stops = match habit {
-            WordStep::NextStart => starts,
-            WordStep::WordEnd => ends,
-        };
+        let stops = stops(line, habit);
         let mut next = 0;
         for column in 0..line.len() {
             while next < stops.len() && stops[next] as usize <= column {
@@ -127,21 +166,17 @@ impl Ground {
             let to = stops.get(next).map_or(line.len(), |&stop| stop as usize);
             self.word_right.push((start + to) as Spot);
         }
-        let end = start + line.len();
-        let after = buffer.lines().get(number + 1).map_or(end, |below| {
-            let (starts, ends) = below.word_edges();
-            let stops = match habit {
-                WordStep::NextStart => starts,
-                WordStep::WordEnd => ends,
-            };
-            end + 1 + stops.first().map_or(below.len(), |&stop| stop as usize)
-        });
-        self.word_right.push(after as Spot);
+        self.word_right.push(self.first_word_below(buffer, number, habit));
     }
 
     /// True where the same grapheme, or a line's end, follows on both places.
     pub fn equal(&self, one: Spot, other: Spot) -> bool {
         self.graphemes[one as usize] == self.graphemes[other as usize]
+    }
+
+    /// True where a blank or a line's end follows.
+    pub fn is_blank(&self, at: Spot) -> bool {
+        [' ', '\t', '\n'].map(u32::from).contains(&self.graphemes[at as usize])
     }
 
     /// How many places there are.
@@ -260,6 +295,40 @@ impl Ground {
         }
     }
 
+    /// How many columns can be remembered: 0 to one less.
+    pub const fn columns(&self) -> usize {
+        self.columns
+    }
+
+    /// By remembered column: the place on `line`.
+    pub fn fallen(&self, line: usize) -> &[Spot] {
+        &self.fallen[line * self.columns..(line + 1) * self.columns]
+    }
+
+    /// True for a state whose column does not lead to where it is.
+    pub fn is_odd(&self, state: State) -> bool {
+        state as usize + 1 == self.states()
+    }
+
+    /// The lines that `motion` can lead to from the places of `line`.
+    pub fn lines_led(&self, line: usize, motion: Motion) -> [usize; 2] {
+        let last = self.last_line();
+        let paragraph = |line: usize| self.paragraph[line] as usize;
+        match motion {
+            Motion::Left | Motion::WordLeft => [line, line.saturating_sub(1)],
+            Motion::Right | Motion::WordRight => [line, (line + 1).min(last)],
+            Motion::LineStart | Motion::LineEnd => [line; 2],
+            Motion::Up => [line.saturating_sub(1); 2],
+            Motion::Down => [(line + 1).min(last); 2],
+            Motion::PageUp => [line.saturating_sub(self.page); 2],
+            Motion::PageDown => [line.saturating_add(self.page).min(last); 2],
+            Motion::ParagraphUp => [paragraph(line), line.checked_sub(1).map_or(0, paragraph)],
+            Motion::ParagraphDown => [self.line(self.next_paragraph[line]); 2],
+            Motion::DocumentStart => [0; 2],
+            Motion::DocumentEnd => [last; 2],
+        }
+    }
+
     /// From `line` to the line `to` at the remembered column.
     fn upright(&self, state: State, line: usize, to: usize) -> State {
         if to == line {
@@ -273,6 +342,15 @@ impl Ground {
         } else {
             self.places() + beyond as State
         }
+    }
+}
+
+/// Where word steps to the right stop on `line`.
+fn stops(line: &Line, habit: WordStep) -> &[u32] {
+    let (starts, ends) = line.word_edges();
+    match habit {
+        WordStep::NextStart => starts,
+        WordStep::WordEnd => ends,
     }
 }
 
@@ -290,6 +368,7 @@ fn number_of(grapheme: &str) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::editor::Span;
     use crate::editor::motion::go;
     use proptest::prelude::*;
 
@@ -304,7 +383,12 @@ mod tests {
             let buffer = Buffer::new(&text);
             let word = if word_ends { WordStep::WordEnd } else { WordStep::NextStart };
             let habits = Habits { word, page };
-            let mut ground = Ground::new(&buffer, 9, habits);
+            // Half of what it knows it has from another text.
+            let mut before = buffer.clone();
+            let half = Place::new(before.lines().len() / 2, 0);
+            before.replace(Span { start: half, end: half }, "b\na");
+            let other = Ground::new(None, &before, 9, habits);
+            let mut ground = Ground::new(Some((&other, &before)), &buffer, 9, habits);
             for state in 0..ground.states() as State - 1 {
                 let (place, wanted) = (ground.place(ground.at(state)), ground.wanted(state));
                 // Beyond the places only what is none itself is a state.

@@ -4,8 +4,8 @@
 //! keys can do on the way to the goal: the cursor's place, the column that it
 //! remembers, the anchor of the selection, and, where something is to be
 //! deleted, what of it is left. [`ground`] turns a text into tables that tell
-//! where each motion leads; [`bound`] tells what is still needed at least;
-//! [`search`] goes from state to state.
+//! where each motion leads; [`bound`] and [`far`] tell what is still needed at
+//! least; [`search`] goes from state to state.
 //!
 //! The number of keys is exact, as is the time where that is asked for: every
 //! way is searched that leaves the rest of the text alone. What that means:
@@ -25,11 +25,13 @@
 //! selection and clipboard on small buffers.
 
 mod bound;
+mod far;
 mod ground;
 mod search;
 
 use super::{Action, Editor, Task};
 use crate::keyboard::Output;
+use crate::order::InOrder;
 use crate::units::Micros;
 
 /// A key that can be struck, with what it does and what it costs.
@@ -66,7 +68,7 @@ impl Tools {
             Action::Select(motion) => goes.contains(&Action::Move(motion)),
             _ => true,
         });
-        kept.sort_by_key(|tool| tool.action);
+        kept.order_by_key(|tool| tool.action);
         Self { tools: kept }
     }
 

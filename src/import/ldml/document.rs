@@ -5,6 +5,7 @@ use super::transform::Transform;
 use super::{Fetch, cldr};
 use crate::import::ImportError;
 use crate::import::error::text_of;
+use crate::order::Gather;
 use roxmltree::{Document, Node, ParsingOptions};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -388,7 +389,7 @@ impl Gathering {
             .iter()
             .flat_map(|layer| &layer.rows)
             .flat_map(|row| row.ids.iter().map(String::as_str))
-            .collect();
+            .gather();
         for (id, key) in &self.keys {
             let fact = match &key.output {
                 Some(output) if !key.gap => {

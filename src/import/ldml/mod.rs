@@ -16,6 +16,7 @@ use crate::keyboard::codes;
 use crate::keyboard::document::Nearest;
 use crate::keyboard::{BoardForm, Modifiers, NamedKey, Output, Position};
 use crate::layout::AccessKind;
+use crate::order::{Gather, InOrder};
 use document::{Facts, KeyFact, LayerFact};
 use form::Form;
 use std::collections::BTreeMap;
@@ -69,7 +70,7 @@ fn frame(form: BoardForm) -> BTreeMap<Position, Meaning> {
             };
             Some((key.position, meaning))
         })
-        .collect()
+        .gather()
 }
 
 impl Reader<'_> {
@@ -270,7 +271,7 @@ impl Reader<'_> {
                 _ => None,
             })
             .collect();
-        bases.sort_unstable();
+        bases.order_by(Ord::cmp);
         bases.dedup();
         let mut dead = Vec::new();
         for markers in &self.dead {

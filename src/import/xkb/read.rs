@@ -7,6 +7,7 @@ use crate::import::{Dead, ImportError, Level, Meaning, Opener, Sheets};
 use crate::keyboard::codes::{self, CodeName};
 use crate::keyboard::{BoardForm, Output, Position};
 use crate::layout::AccessKind;
+use crate::order::Gather;
 use kbvm::ModifierMask;
 use kbvm::xkb::Context;
 use kbvm::xkb::Keymap;
@@ -302,7 +303,7 @@ impl Reader {
             bases
                 .iter()
                 .filter_map(|base| Some((base.to_string(), compose.makes(name, *base)?)))
-                .collect()
+                .gather()
         };
         self.sheets.dead = self
             .dead

@@ -3,6 +3,7 @@
 use super::{Often, Remark};
 use crate::keyboard::{Chord, Digit, Finger, Hand, Output, Position, Row};
 use crate::layout::{Assignment, FAMILIES, LayerId, Layout, Route, RouteTable, Target, routes};
+use crate::order::{Gather, InOrder};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A symbol that a page needs so often deserves the home row.
@@ -61,7 +62,7 @@ pub fn off_home_row(layout: &Layout, table: &RouteTable, often: &Often) -> Vec<R
                 && matches!(route.position, Position::Main { row, .. } if row != Row::C)
         })
         .collect();
-    wanted.sort_by(|a, b| b.2.total_cmp(&a.2).then((a.0, a.1).cmp(&(b.0, b.1))));
+    wanted.order_by(|a, b| b.2.total_cmp(&a.2).then((a.0, a.1).cmp(&(b.0, b.1))));
     let mut taken: BTreeSet<(LayerId, Position)> = BTreeSet::new();
     let mut remarks = Vec::new();
     for (id, output, often_here, route) in wanted {
@@ -124,7 +125,7 @@ pub fn split_families(layout: &Layout, table: &RouteTable) -> Vec<Remark> {
             }
         }
         for (layer, members) in by_layer {
-            let fingers: BTreeSet<Finger> = members.iter().map(|(_, _, finger)| *finger).collect();
+            let fingers: BTreeSet<Finger> = members.iter().map(|(_, _, finger)| *finger).gather();
             if fingers.len() > 1 {
                 let layer = layout.layer(layer).name.clone();
                 remarks.push(Remark::SplitFamily { family, layer, members });
@@ -194,7 +195,7 @@ pub fn little_fingers(layout: &Layout, table: &RouteTable, often: &Often) -> Vec
                 .map(|((position, _), times)| (*position, times / all))
                 .collect();
             let share: f64 = own.iter().map(|(_, share)| share).sum();
-            own.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+            own.order_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
             // Its resting key is its own: what lies beyond can move.
             own.retain(|(position, share)| {
                 layout.board.site(*position).is_some_and(|site| !site.home) && *share >= 0.005

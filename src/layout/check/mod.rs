@@ -16,6 +16,7 @@ pub use remark::{Place, Remark, Weight};
 
 use super::{LayerId, Layout, RouteTable, search, shipped};
 use crate::keyboard::{NamedKey, Output};
+use crate::order::InOrder;
 use std::collections::BTreeMap;
 
 /// How often a page of text needs each output on each layer, times a page.
@@ -60,7 +61,7 @@ fn remarks(layout: &Layout, table: &RouteTable) -> Vec<Remark> {
 
 /// By weight; those of one weight stay as they are.
 fn in_order(mut remarks: Vec<Remark>) -> Vec<Remark> {
-    remarks.sort_by_key(Remark::weight);
+    remarks.order_by_key(Remark::weight);
     remarks
 }
 

@@ -3,6 +3,7 @@
 use super::Remark;
 use crate::layout::walk::Walk;
 use crate::layout::{Access, AccessKind, Assignment, LayerId, Layout, Target};
+use crate::order::Gather;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How many accesses may lie between a lock and its end.
@@ -112,7 +113,7 @@ pub fn traps(layout: &Layout) -> Vec<Remark> {
         let Some(Access { kind: AccessKind::Lock, .. }) = rest.access_at(index) else { continue };
         let mut first = rest.clone();
         first.access(index);
-        let mut seen: BTreeSet<Vec<Target>> = BTreeSet::from([first.locked()]);
+        let mut seen: BTreeSet<Vec<Target>> = std::iter::once(first.locked()).gather();
         let mut open = vec![first];
         let mut back = false;
         while let Some(walk) = open.pop() {
@@ -126,7 +127,7 @@ pub fn traps(layout: &Layout) -> Vec<Remark> {
                 }
             }
         }
-        let layers: BTreeSet<Target> = seen.iter().flatten().copied().collect();
+        let layers: BTreeSet<Target> = seen.iter().flatten().copied().gather();
         // A lock that leads nowhere else is told as one without a way back.
         if back || layers.len() < 2 || !told.insert(layers.iter().copied().collect()) {
             continue;

@@ -6,6 +6,7 @@ use crate::keyboard::document::{Document, DocumentError, Nearest, Section};
 use crate::keyboard::{Board, Chord, Finger, Marker, Output, Position};
 use crate::layout::token::{self, Names, TokenError};
 use crate::layout::{Action, Assignment, Cluster, Layer, LayerId, Layout, ShiftTable, shipped};
+use crate::order::InOrder;
 use std::collections::BTreeMap;
 use toml::de::DeValue;
 use unicode_width::UnicodeWidthStr;
@@ -63,7 +64,7 @@ pub fn read(text: &str, file: &str) -> Result<Reading, LayoutError> {
         layers.push(Layer { keys, ..head });
     }
     let prefer = read_prefer(&top, &board, &layer_names)?;
-    warnings.sort_by_key(Warning::line);
+    warnings.order_by_key(Warning::line);
     let layout = Layout {
         reasons: reasons(text),
         name: name.to_owned(),

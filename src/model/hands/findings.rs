@@ -10,6 +10,7 @@ use crate::model::layer::LayerCourse;
 use crate::model::learning::Curve;
 use crate::model::slip::Slip;
 use crate::model::switch::{Options, Told, fit};
+use crate::order::Gather;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -169,7 +170,7 @@ impl Findings {
                 },
             )
         });
-        let layers = layers.collect();
+        let layers = layers.gather();
         let mut switches = BTreeMap::new();
         if let Ok(fitted) = &fitted {
             for (pair, told) in &fitted.told {

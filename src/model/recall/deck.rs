@@ -3,6 +3,7 @@
 use super::fsrs::{interval_days, retrievability};
 use super::{Answer, Memory};
 use crate::keyboard::Output;
+use crate::order::InOrder;
 use std::collections::BTreeMap;
 
 /// Something is due when it would be remembered less surely than this.
@@ -92,7 +93,7 @@ impl Deck {
             .filter(|(card, _)| card.due_day() <= today)
             .map(|(card, item)| (card.retrievability(today), item))
             .collect();
-        due.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(b.1)));
+        due.order_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(b.1)));
         due.into_iter().map(|(_, item)| item.clone()).collect()
     }
 

@@ -5,6 +5,7 @@ use super::told::{self, Told};
 use super::{Bin, Cells, Item, Motor, Statistics};
 use crate::layout::LayerId;
 use crate::model::numeric::{HUBER_K, huber_consistency, huber_weight};
+use crate::order::Gather;
 use std::collections::BTreeMap;
 
 /// How to fit.
@@ -253,7 +254,7 @@ pub fn fit(
             .iter()
             .zip(&state.random)
             .map(|(row, effect)| (row.item.clone(), *effect))
-            .collect(),
+            .gather(),
         motor: BTreeMap::new(),
         switches: BTreeMap::new(),
         told: told::told(&design, &solved, &state.fixed, &state.random, scale),

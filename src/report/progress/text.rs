@@ -2,6 +2,7 @@
 
 use super::{cost_words, middle_half, minutes, percent, weeks};
 use crate::keyboard::Digit;
+use crate::order::InOrder;
 use crate::progress::{Progress, RECENT_DAYS, Standing, Thumbs, reach_words};
 use crate::report::table::Table;
 use crate::session::Spread;
@@ -261,7 +262,7 @@ fn thumb_words(thumbs: &Thumbs) -> Vec<String> {
 
 fn items(progress: &Progress) -> (String, Table) {
     let mut items: Vec<_> = progress.items.iter().collect();
-    items.sort_by_key(|item| Reverse(item.all.spread().map(|s| (s.n >= 6, s.median))));
+    items.order_by_key(|item| Reverse(item.all.spread().map(|s| (s.n >= 6, s.median))));
     let one_layer = progress.layers.len() == 1;
     let shown = if one_layer { items.len() } else { ITEMS.min(items.len()) };
     let title = if shown < items.len() {

@@ -2,6 +2,7 @@
 //! what arrives is kept at once.
 
 use crate::keyboard::{NamedKey, Output};
+use crate::order::InOrder;
 use crate::practice::Passing;
 use crate::session::{
     Arrival, Check, Checked, Event, EventKind, Finding, KeyEvent, KeyState, Level, Step,
@@ -184,7 +185,7 @@ impl CheckScreen {
     fn list(&self) -> Vec<Line<'static>> {
         let mut found: Vec<&(Output, Finding)> = self.found.iter().rev().collect();
         if self.check.due().is_none() {
-            found.sort_by_key(|(_, finding)| std::cmp::Reverse(finding.arrival()));
+            found.order_by_key(|(_, finding)| std::cmp::Reverse(finding.arrival()));
         }
         found
             .into_iter()

@@ -4,6 +4,7 @@
 use crate::drill::{Drill, Edit};
 use crate::editor::Editor;
 use crate::layout::{Layout, RouteTable};
+use crate::order::InOrder;
 use crate::session::{DrillResult, Edited};
 use crate::ui::keymap::Place;
 use crate::ui::theme::{Meaning, Theme};
@@ -154,7 +155,7 @@ impl View<'_> {
             return Line::styled(words, self.theme.style(Meaning::Muted));
         }
         let mut keys: Vec<(String, usize)> = counts.into_iter().collect();
-        keys.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+        keys.order_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
         let times = if self.theme.unicode { "×" } else { "x" };
         let list: Vec<String> =
             keys.iter().take(6).map(|(key, n)| format!("{key} {times}{n}")).collect();

@@ -6,6 +6,7 @@ use crate::drill::Drill;
 use crate::keyboard::Output;
 use crate::layout::walk::given;
 use crate::layout::{Cluster, LayerId, Layout};
+use crate::order::{Gather, InOrder};
 use crate::session::{Change, DrillResult, Earlier, Spread};
 use crate::ui::keymap::Place;
 use crate::ui::theme::{Meaning, Theme};
@@ -235,8 +236,8 @@ impl View<'_> {
             .filter_map(|(&key, latencies)| Spread::of(latencies).map(|s| (key, s)))
             .collect();
         if found.is_empty() {
-            let layers: std::collections::BTreeSet<_> =
-                self.result.tally.items.keys().map(|(layer, _)| layer).collect();
+            let layers: std::collections::BTreeSet<LayerId> =
+                self.result.tally.items.keys().map(|(layer, _)| *layer).gather();
             let words = if layers.len() < 2 {
                 "this drill stays on one layer"
             } else {
@@ -244,7 +245,7 @@ impl View<'_> {
             };
             return vec![self.heading(words.into())];
         }
-        found.sort_by_key(|((from, to), spread)| (std::cmp::Reverse(spread.n), *from, *to));
+        found.order_by_key(|((from, to), spread)| (std::cmp::Reverse(spread.n), *from, *to));
         let arrow = if self.theme.unicode { "→" } else { ">" };
         let mut lines = vec![self.heading(format!(
             "{:<24}{:>4}{:>9}{:>13}{:>9}{:>5}",
@@ -310,7 +311,7 @@ impl View<'_> {
         for (_, output, item) in self.result.tally.missed().into_iter().take(8) {
             let total: u32 = item.instead.values().sum();
             let mut instead: Vec<_> = item.instead.iter().collect();
-            instead.sort_by_key(|(got, n)| (std::cmp::Reverse(**n), (*got).clone()));
+            instead.order_by_key(|(got, n)| (std::cmp::Reverse(**n), (*got).clone()));
             let times = if self.theme.unicode { "×" } else { "x" };
             let list: Vec<String> = instead
                 .iter()

@@ -4,6 +4,7 @@ use super::items::at_least;
 use super::{Part, in_words, write};
 use crate::keyboard::Position;
 use crate::layout::LayerId;
+use crate::order::InOrder;
 use crate::progress::Thumbs;
 use crate::store::Figures;
 use crate::ui::theme::Meaning;
@@ -138,7 +139,7 @@ impl Part<'_> {
             self.progress.items.iter().filter(|item| item.name.layer == layer).collect();
         let words: Vec<String> = if self.state.errors {
             let errors = |figures: &Figures| figures.accuracy().map_or(0.0, |a| 1.0 - a);
-            items.sort_by(|a, b| at_least(b).total_cmp(&at_least(a)));
+            items.order_by(|a, b| at_least(b).total_cmp(&at_least(a)));
             items.retain(|item| item.all.n_misses > 0);
             items
                 .iter()
@@ -151,7 +152,7 @@ impl Part<'_> {
                 .collect()
         } else {
             items.retain(|item| item.all.latency.count() >= LEAST);
-            items.sort_by_cached_key(|item| std::cmp::Reverse(item.all.latency.median()));
+            items.order_by_cached_key(|item| std::cmp::Reverse(item.all.latency.median()));
             items
                 .iter()
                 .take(3)

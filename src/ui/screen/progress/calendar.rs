@@ -1,6 +1,7 @@
 //! When there was practice: a column a week, a row a day of the week.
 
 use super::{Part, write};
+use crate::order::Gather;
 use crate::progress::Progress;
 use crate::report::progress::{minutes, weeks};
 use crate::store::PracticeDay;
@@ -41,7 +42,7 @@ impl Part<'_> {
     /// Draws the view.
     pub(super) fn calendar(&self, area: Rect, buf: &mut Buffer) {
         let days: BTreeMap<i32, PracticeDay> =
-            self.progress.calendar.iter().map(|day| (day.day, *day)).collect();
+            self.progress.calendar.iter().map(|day| (day.day, *day)).gather();
         let (last, n) = (monday(self.progress.to), n_weeks(self.progress));
         let room = (i32::from(area.width.saturating_sub(4)) / 2).max(1);
         let back = self.state.week.min(n - 1);

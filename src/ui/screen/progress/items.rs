@@ -3,6 +3,7 @@
 use super::{Part, in_words, write};
 use crate::keyboard::Output;
 use crate::model::hands::ERROR_DAYS;
+use crate::order::InOrder;
 use crate::progress::{ItemOutlook, ItemProgress, reach_words};
 use crate::report::progress::middle_half;
 use crate::session::Change;
@@ -76,12 +77,12 @@ impl Order {
             Some(mine.median.0.cast_signed() - old.median.0.cast_signed())
         };
         match self {
-            Self::Slow => items.sort_by_cached_key(|item| {
+            Self::Slow => items.order_by_cached_key(|item| {
                 Reverse((item.all.latency.count() >= LEAST, item.all.latency.median()))
             }),
-            Self::Wrong => items.sort_by(|a, b| at_least(b).total_cmp(&at_least(a))),
-            Self::Often => items.sort_by_key(|item| Reverse(item.all.latency.count())),
-            Self::Behind => items.sort_by_cached_key(|item| Reverse(behind(item))),
+            Self::Wrong => items.order_by(|a, b| at_least(b).total_cmp(&at_least(a))),
+            Self::Often => items.order_by_key(|item| Reverse(item.all.latency.count())),
+            Self::Behind => items.order_by_cached_key(|item| Reverse(behind(item))),
             Self::Place => {}
         }
     }

@@ -1,6 +1,7 @@
 //! From which layer to which: a matrix, and the chosen layer in words.
 
 use super::{Part, in_words, write};
+use crate::order::InOrder;
 use crate::progress::RECENT_DAYS;
 use crate::report::progress::{cost_words, middle_half};
 use crate::session::Spread;
@@ -100,7 +101,7 @@ impl Part<'_> {
             .filter(|s| s.from == layer.name && s.from != s.to)
             .filter_map(|s| s.all.spread().map(|spread| (s, spread)))
             .collect();
-        found.sort_by_key(|(_, spread)| std::cmp::Reverse(spread.n));
+        found.order_by_key(|(_, spread)| std::cmp::Reverse(spread.n));
         if found.is_empty() {
             return vec![self.muted(format!("from {}: nothing timed", layer.name))];
         }

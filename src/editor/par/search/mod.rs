@@ -1,9 +1,13 @@
 //! From state to state, by the least that a way through it can cost.
 
-use super::bound::{Least, Target, lines_at, touched};
+mod deletion;
+mod texts;
+
+use super::bound::{Least, Target, touched};
+use super::far::{Far, Keys};
 use super::ground::{Ground, Spot, State};
 use super::{Measure, Step, Tool, Tools, Way};
-use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Span, Task};
+use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Place, Span, Task};
 use crate::units::Micros;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
@@ -52,6 +56,9 @@ pub(super) struct Text {
     pub ground: Ground,
     /// What is left to delete: any one of these.
     pub targets: Vec<Target>,
+    /// How far it is to the goal, to each end of what is to be selected, or to
+    /// where something is left to delete.
+    far: Vec<Far>,
     /// Blocks of lines with the key that moves them rightly, and how often.
     blocks: Vec<(usize, usize, u16, u16)>,
     /// Blocks that a key moves by one line on the way.
@@ -109,6 +116,19 @@ impl Hasher for Spread {
     }
 }
 
+/// True where `motion` passes one line's end at most.
+const fn is_short(motion: Motion) -> bool {
+    matches!(
+        motion,
+        Motion::Left
+            | Motion::Right
+            | Motion::WordLeft
+            | Motion::WordRight
+            | Motion::LineStart
+            | Motion::LineEnd
+    )
+}
+
 pub(super) struct Search<'a> {
     editor: &'a Editor,
     task: &'a Task,
@@ -118,6 +138,10 @@ pub(super) struct Search<'a> {
     least: Least,
     texts: Vec<Text>,
     known: HashMap<String, u32>,
+    /// What was deleted of which text before, by keys that leave the cursor
+    /// where it was deleted: the text and the cursor then; none where that
+    /// leads nowhere.
+    settled: HashMap<(u32, Spot, Spot), Option<(u32, Cursor)>>,
     goes: Vec<(u16, Motion)>,
     selects: Vec<(u16, Motion)>,
     deletes: Vec<(u16, Motion)>,
@@ -125,6 +149,9 @@ pub(super) struct Search<'a> {
     clear: Option<u16>,
     all: Option<u16>,
     line_delete: Option<u16>,
+    keys: Keys,
+    /// From each end of what is to be selected to the other, at least.
+    across: [Cost; 2],
     nodes: Vec<Node>,
     /// The node that reaches each state of the first text best, plus one, by
     /// where the selection began; of all others by number.
@@ -182,7 +209,20 @@ impl<'a> Search<'a> {
         let steps = goes.iter().chain(&selects).map(|(n, _)| *n).chain(all);
         let least = Least {
             step: steps.map(|n| cost(&n)).min().unwrap_or(KEY),
+            short: deletes.iter().all(|(_, motion)| is_short(*motion)),
+            words: deletes.iter().all(|(_, motion)| {
+                is_short(*motion) && !matches!(motion, Motion::LineStart | Motion::LineEnd)
+            }),
             delete: clear.into_iter().chain(line_delete).map(|n| cost(&n)).min().unwrap_or(KEY),
+        };
+        // A key that selects takes the cursor where the one that goes does.
+        let motions = goes.iter().map(|&(go, motion)| {
+            let select = selects.iter().find(|(_, other)| *other == motion);
+            (motion, select.map_or(cost(&go), |(select, _)| cost(select).min(cost(&go))))
+        });
+        let keys = Keys {
+            motions: motions.collect(),
+            all: all.as_ref().map(|all| (cost(all), least.step)),
         };
         let mut search = Self {
             editor,
@@ -193,12 +233,15 @@ impl<'a> Search<'a> {
             least,
             texts: Vec::new(),
             known: HashMap::new(),
+            settled: HashMap::new(),
             goes,
             selects,
             deletes,
             clear,
             all,
             line_delete,
+            keys,
+            across: [0; 2],
             nodes: Vec::new(),
             layers: Vec::new(),
             seen: HashMap::default(),
@@ -206,81 +249,14 @@ impl<'a> Search<'a> {
             limit: Cost::MAX,
             in_parts: false,
         };
-        search.add_text(editor.buffer().clone(), editor.cursor().wanted)?;
+        search.add_text(0, editor.buffer().clone(), editor.cursor().wanted)?;
+        if let (Goal::Selection(span), [Text { ground, far, .. }]) =
+            (task.goal(), search.texts.as_slice())
+        {
+            let spots = [span.start, span.end].map(|end| ground.spot(end));
+            search.across = [0, 1].map(|n| far[1 - n].from_place(ground, spots[n], least.step));
+        }
         Some(search)
-    }
-
-    /// A text on the way; none where it isn't.
-    fn add_text(&mut self, buffer: Buffer, wanted: usize) -> Option<u32> {
-        let spans = match self.task.goal() {
-            Goal::Deletion(_) => {
-                Some(self.task.left_to_delete(&buffer)).filter(|s| !s.is_empty())?
-            }
-            _ => Vec::new(),
-        };
-        let mut text = Text {
-            ground: Ground::new(&buffer, wanted, self.editor.habits()),
-            buffer,
-            targets: Vec::new(),
-            blocks: Vec::new(),
-            parts: Vec::new(),
-            lines: Vec::new(),
-        };
-        if let Goal::LineMove { to, .. } = self.task.goal() {
-            let line = self.task.line_to_move(&text.buffer)?;
-            self.block_moves(&mut text, line, to);
-        }
-        let ground = &text.ground;
-        let lines = self.line_delete.is_some();
-        let target = |span: Span| {
-            Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
-        };
-        text.targets = spans.into_iter().map(target).collect();
-        self.texts.push(text);
-        Some(self.texts.len() as u32 - 1)
-    }
-
-    /// Every block of lines that a key, struck so many times, moves so that the
-    /// lines are right: the one line or all that it passes, and where lines
-    /// are equal others too; and those that a key moves on the way.
-    fn block_moves(&self, text: &mut Text, line: usize, to: usize) {
-        let number = |action: Action| {
-            self.tools.iter().position(|tool| tool.action == action).map(|n| n as u16)
-        };
-        let (up, down) = (number(Action::MoveLinesUp), number(Action::MoveLinesDown));
-        let (now, then) = (text.buffer.lines(), self.task.result().lines());
-        let differ = |(one, other)| one != other;
-        let first = now.iter().zip(then).position(differ);
-        let Some((first, last)) = first.zip(now.iter().zip(then).rposition(differ)) else { return };
-        for from in first.saturating_sub(EQUAL_LINES)..=first {
-            for to in last..=(last + EQUAL_LINES).min(now.len() - 1) {
-                let (before, after) = (&now[from..=to], &then[from..=to]);
-                for by in 1..before.len() {
-                    let (head, tail) = before.split_at(by);
-                    if !after.iter().eq(tail.iter().chain(head)) {
-                        continue;
-                    }
-                    // What is above goes down, or what is below goes up.
-                    let times = (before.len() - by) as u16;
-                    text.blocks.extend(down.map(|tool| (from, from + by - 1, tool, times)));
-                    text.blocks.extend(up.map(|tool| (from + by, to, tool, by as u16)));
-                }
-            }
-        }
-        if line < to {
-            text.parts.extend(down.map(|tool| (line, line, tool)));
-            text.parts.extend((line + 1..to).filter_map(|k| up.map(|tool| (line + 1, k, tool))));
-        } else {
-            text.parts.extend(up.map(|tool| (line, line, tool)));
-            text.parts.extend((to + 1..line).filter_map(|k| down.map(|tool| (k, line - 1, tool))));
-        }
-        let blocks = text.blocks.iter().map(|&(first, last, ..)| (first, last));
-        let parts = text.parts.iter().map(|&(first, last, _)| (first, last));
-        let many = blocks.chain(parts).filter(|(first, last)| last > first);
-        let lines = many.flat_map(|(first, last)| [first, last, last + 1]);
-        text.lines = lines.map(|line| line as u32).collect();
-        text.lines.sort_unstable();
-        text.lines.dedup();
     }
 
     /// A shortest way: first of those that change the text at one go, then any
@@ -399,26 +375,41 @@ impl<'a> Search<'a> {
         let at = text.ground.at(node.state);
         let step = self.least.step;
         match self.task.goal() {
-            Goal::Cursor(place) => {
-                if node.mark == Mark::None && at == text.ground.spot(place) {
-                    0
-                } else {
-                    step
-                }
+            Goal::Cursor(_) if node.mark == Mark::None => {
+                text.far[0].from(&text.ground, node.state, step)
             }
+            Goal::Cursor(_) => step,
             Goal::Selection(_) if self.reached(node) => 0,
-            Goal::Selection(span) => {
-                let edge = [span.start, span.end].map(|edge| text.ground.spot(edge)).contains(&at);
-                // Going there, and selecting from there.
-                let away = node.mark == Mark::None && !edge && self.all.is_none();
-                if away { 2 * step } else { step }
+            // The key that selects everything may begin it anywhere.
+            Goal::Selection(Span { start, .. })
+                if self.all.is_some() && start == Place::new(0, 0) =>
+            {
+                step
             }
+            Goal::Selection(span) => self.selecting(text, node, [span.start, span.end]),
+            Goal::Deletion(_) if node.mark == Mark::None => self.deleting(text, node.state, at),
             Goal::Deletion(_) => self.least.deleting(text, node.mark, node.state),
             Goal::LineMove { .. } => {
                 let blocks = text.blocks.iter().map(|(.., tool, _)| *tool);
                 let tools = blocks.chain(text.parts.iter().map(|(.., tool)| *tool));
                 tools.map(|tool| self.costs[tool as usize]).min().unwrap_or(0)
             }
+        }
+    }
+
+    /// What selecting all between `ends` needs at least from `node`.
+    fn selecting(&self, text: &Text, node: &Node, ends: [Place; 2]) -> Cost {
+        let (ground, step) = (&text.ground, self.least.step);
+        let spots = ends.map(|end| ground.spot(end));
+        let to = |end: usize| text.far[end].from(ground, node.state, step);
+        // From one end to the other, by whichever column.
+        let across = |from: usize| self.across[from];
+        match node.mark {
+            Mark::None => (to(0) + across(0)).min(to(1) + across(1)),
+            // On to the other end; or back to this one by a key without selecting.
+            Mark::At(anchor) if anchor == spots[0] => to(1).min(step + across(0)),
+            Mark::At(anchor) if anchor == spots[1] => to(0).min(step + across(1)),
+            _ => step + across(0).min(across(1)),
         }
     }
 
@@ -555,98 +546,6 @@ impl<'a> Search<'a> {
             self.limit = cost;
             self.add(Node { kind: Kind::Done, cost, parent: index, tool, times, ..*node }, cost);
         }
-    }
-
-    /// Every key that deletes.
-    fn delete(&mut self, node: &Node, index: u32) {
-        let ground = &self.texts[node.text as usize].ground;
-        let at = ground.at(node.state);
-        let mut found: Vec<(u16, (Spot, Spot))> = Vec::with_capacity(8);
-        match node.mark {
-            Mark::None => {
-                for &(tool, motion) in &self.deletes {
-                    let to = ground.at(ground.go(node.state, motion));
-                    found.push((tool, (at.min(to), at.max(to))));
-                }
-            }
-            Mark::At(anchor) => {
-                found.extend(self.clear.map(|tool| (tool, (at.min(anchor), at.max(anchor)))));
-            }
-            Mark::OnLine { .. } => {}
-        }
-        if let Some(tool) = self.line_delete {
-            let (first, last) = touched(ground, node.mark, at);
-            found.push((tool, lines_at(ground, first, last)));
-        }
-        for (tool, span) in found {
-            self.take(node, index, tool, span);
-        }
-    }
-
-    /// The key `tool` takes `span` away.
-    fn take(&mut self, node: &Node, index: u32, tool: u16, span: (Spot, Spot)) {
-        if span.0 == span.1 {
-            return;
-        }
-        let Text { ground, targets, .. } = &self.texts[node.text as usize];
-        let mut least = None;
-        for target in targets {
-            let Some(within) = target.holding(ground, span) else { continue };
-            if (target.start, target.end) == within {
-                return self.done(node, index, tool, 1);
-            }
-            // Of a deletion that only counts there the cursor is elsewhere.
-            let left =
-                if within == span { self.least.after(target, span) } else { self.least.delete };
-            least = Some(least.map_or(left, |least: Cost| least.min(left)));
-        }
-        let Some(least) = least else { return };
-        self.partly(node, index, tool, least);
-    }
-
-    /// The key `tool` does part of what is to be done, and `least` is needed
-    /// after it; it is worked out when its turn comes.
-    fn partly(&mut self, node: &Node, index: u32, tool: u16, least: Cost) {
-        let cost = node.cost + self.costs[tool as usize];
-        let bound = cost + least;
-        if self.in_parts && bound < self.limit && self.nodes.len() < MOST_NODES {
-            let kind = Kind::Partly;
-            self.add(Node { kind, cost, parent: index, tool, times: 1, ..*node }, bound);
-        }
-    }
-
-    /// Works out a key that did part of it.
-    fn settle(&mut self, node: &Node) {
-        let text = &self.texts[node.text as usize];
-        let ground = &text.ground;
-        let at = ground.place(ground.at(node.state));
-        let anchor = match node.mark {
-            Mark::None => None,
-            Mark::At(anchor) => Some(ground.place(anchor)),
-            Mark::OnLine { line, at_start: true } => {
-                Some(ground.place(ground.first(line as usize)))
-            }
-            Mark::OnLine { line, .. } => Some(ground.place(ground.first(line as usize + 1) - 1)),
-        };
-        let wanted = ground.wanted(node.state);
-        let mut editor = Editor::new(text.buffer.clone(), at, self.editor.habits());
-        editor.set_cursor(Cursor { at, wanted, anchor: anchor.filter(|anchor| *anchor != at) });
-        editor.apply(self.tools[node.tool as usize].action);
-        if self.task.done(&editor) {
-            // Equal text was taken for what was meant.
-            self.limit = self.limit.min(node.cost);
-            self.add(Node { kind: Kind::Done, ..*node }, node.cost);
-            return;
-        }
-        let wanted = editor.cursor().wanted;
-        let reads = editor.buffer().to_string();
-        let known = self.known.get(&reads).copied();
-        // Tables know columns up to the widest line and the one remembered.
-        let known = known.filter(|n| self.texts[*n as usize].ground.remembers(wanted));
-        let next = known.or_else(|| self.add_text(editor.buffer().clone(), wanted));
-        let Some(next) = next else { return };
-        self.known.insert(reads, next);
-        self.begin(node, next, *editor.cursor());
     }
 
     fn way(&self, index: u32) -> Way {

@@ -1,0 +1,108 @@
+//! The texts on the way, and what is known of each.
+
+use super::{EQUAL_LINES, Search, Text};
+use crate::editor::par::bound::Target;
+use crate::editor::par::far::Far;
+use crate::editor::par::ground::Ground;
+use crate::editor::{Action, Buffer, Goal, Span};
+
+impl Search<'_> {
+    /// A text on the way, made of the text number `of` if there is one yet; none
+    /// where it isn't on the way.
+    pub(super) fn add_text(&mut self, of: u32, buffer: Buffer, wanted: usize) -> Option<u32> {
+        let spans = match self.task.goal() {
+            Goal::Deletion(_) => {
+                Some(self.task.left_to_delete(&buffer)).filter(|s| !s.is_empty())?
+            }
+            _ => Vec::new(),
+        };
+        let other = self.texts.get(of as usize).map(|text| (&text.ground, &text.buffer));
+        let mut text = Text {
+            ground: Ground::new(other, &buffer, wanted, self.editor.habits()),
+            buffer,
+            targets: Vec::new(),
+            far: Vec::new(),
+            blocks: Vec::new(),
+            parts: Vec::new(),
+            lines: Vec::new(),
+        };
+        if let Goal::LineMove { to, .. } = self.task.goal() {
+            let line = self.task.line_to_move(&text.buffer)?;
+            self.block_moves(&mut text, line, to);
+        }
+        let ground = &text.ground;
+        let lines = self.line_delete.is_some();
+        let target = |span: Span| {
+            Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
+        };
+        text.targets = spans.into_iter().map(target).collect();
+        text.far = self.far(&text);
+        self.texts.push(text);
+        Some(self.texts.len() as u32 - 1)
+    }
+
+    /// How far it is to what the goal is about in `text`.
+    fn far(&self, text: &Text) -> Vec<Far> {
+        let ground = &text.ground;
+        // Too dear for each text on the way, where it is near.
+        if !self.texts.is_empty() {
+            return Vec::new();
+        }
+        let to = |one, other| Far::new(ground, &self.keys, (one, other));
+        match self.task.goal() {
+            Goal::Cursor(place) => vec![to(ground.spot(place), ground.spot(place))],
+            Goal::Selection(Span { start, end }) => {
+                [start, end].map(|end| to(ground.spot(end), ground.spot(end))).into()
+            }
+            Goal::Deletion(_) => {
+                let low = text.targets.iter().map(|target| target.low).min();
+                let high = text.targets.iter().map(|target| target.high).max();
+                low.zip(high).map(|(low, high)| to(low, high)).into_iter().collect()
+            }
+            Goal::LineMove { .. } => Vec::new(),
+        }
+    }
+
+    /// Every block of lines that a key, struck so many times, moves so that the
+    /// lines are right: the one line or all that it passes, and where lines
+    /// are equal others too; and those that a key moves on the way.
+    fn block_moves(&self, text: &mut Text, line: usize, to: usize) {
+        let number = |action: Action| {
+            self.tools.iter().position(|tool| tool.action == action).map(|n| n as u16)
+        };
+        let (up, down) = (number(Action::MoveLinesUp), number(Action::MoveLinesDown));
+        let (now, then) = (text.buffer.lines(), self.task.result().lines());
+        let differ = |(one, other)| one != other;
+        let first = now.iter().zip(then).position(differ);
+        let Some((first, last)) = first.zip(now.iter().zip(then).rposition(differ)) else { return };
+        for from in first.saturating_sub(EQUAL_LINES)..=first {
+            for to in last..=(last + EQUAL_LINES).min(now.len() - 1) {
+                let (before, after) = (&now[from..=to], &then[from..=to]);
+                for by in 1..before.len() {
+                    let (head, tail) = before.split_at(by);
+                    if !after.iter().eq(tail.iter().chain(head)) {
+                        continue;
+                    }
+                    // What is above goes down, or what is below goes up.
+                    let times = (before.len() - by) as u16;
+                    text.blocks.extend(down.map(|tool| (from, from + by - 1, tool, times)));
+                    text.blocks.extend(up.map(|tool| (from + by, to, tool, by as u16)));
+                }
+            }
+        }
+        if line < to {
+            text.parts.extend(down.map(|tool| (line, line, tool)));
+            text.parts.extend((line + 1..to).filter_map(|k| up.map(|tool| (line + 1, k, tool))));
+        } else {
+            text.parts.extend(up.map(|tool| (line, line, tool)));
+            text.parts.extend((to + 1..line).filter_map(|k| down.map(|tool| (k, line - 1, tool))));
+        }
+        let blocks = text.blocks.iter().map(|&(first, last, ..)| (first, last));
+        let parts = text.parts.iter().map(|&(first, last, _)| (first, last));
+        let many = blocks.chain(parts).filter(|(first, last)| last > first);
+        let lines = many.flat_map(|(first, last)| [first, last, last + 1]);
+        text.lines = lines.map(|line| line as u32).collect();
+        text.lines.sort_unstable();
+        text.lines.dedup();
+    }
+}
