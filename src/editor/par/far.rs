@@ -166,7 +166,7 @@ impl Far {
     }
 
     /// From the place `at`, whichever column is remembered there.
-    pub fn from_place(&self, ground: &Ground, at: Spot, step: Cost) -> Cost {
+    pub fn starting_at(&self, ground: &Ground, at: Spot, step: Cost) -> Cost {
         if self.holds(at) {
             return 0;
         }

@@ -254,7 +254,7 @@ impl<'a> Search<'a> {
             (task.goal(), search.texts.as_slice())
         {
             let spots = [span.start, span.end].map(|end| ground.spot(end));
-            search.across = [0, 1].map(|n| far[1 - n].from_place(ground, spots[n], least.step));
+            search.across = [0, 1].map(|n| far[1 - n].starting_at(ground, spots[n], least.step));
         }
         Some(search)
     }
