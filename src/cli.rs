@@ -101,6 +101,8 @@ pub enum Command {
     Layout(LayoutCommand),
     /// Count what texts and source trees have, and what that costs on the layout
     Survey(SurveyArgs),
+    /// Propose what goes where on a layer, the price of learning it anew included
+    Arrange(ArrangeArgs),
     /// Look at the practice history, or export it
     Data(DataArgs),
     /// Tell what this terminal can deliver
@@ -421,6 +423,48 @@ pub struct SurveyArgs {
     /// Only list what would be read
     #[arg(long, conflicts_with = "json")]
     pub dry_run: bool,
+    /// Machine-readable output.
+    #[command(flatten)]
+    pub json: JsonFlag,
+}
+
+/// `etude arrange`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  etude arrange symbols --text ~/work              what would lie better, by what you type there
+  etude arrange symbols punctuation --text ~/work  symbols may change between the two layers
+  etude arrange symbols --text . --pin '()[]{}'    brackets stay where they are
+  etude arrange symbols --text . -o mine.toml      the proposal as a layout of your own
+
+Letters, digits and everything that is no character stay where they are. A key that must be learnt
+anew costs what it costs until it is learnt: only what pays itself back within the days is
+proposed.")]
+pub struct ArrangeArgs {
+    /// The layers, by name or cluster
+    #[arg(required = true, value_name = "LAYER")]
+    pub layers: Vec<String>,
+    /// Files and folders that you typed, to go by; - is standard input
+    #[arg(long, required = true, value_name = "PATH", num_args = 1..)]
+    pub text: Vec<PathBuf>,
+    /// Symbols that must stay where they are, written one after the other
+    #[arg(long, value_name = "SYMBOLS", allow_hyphen_values = true)]
+    pub pin: Option<String>,
+    /// Working days within which the change must pay
+    #[arg(long, value_name = "N", default_value_t = crate::arrange::DAYS, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub days: u32,
+    /// The kind of work [default: some of each]
+    #[arg(long, value_name = "KIND")]
+    pub work: Option<WorkChoice>,
+    /// Where chance begins; the same number gives the same proposal
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// From how many placements the search begins
+    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub starts: u32,
+    /// Write the proposal to a new layout file, whose name becomes the layout's
+    #[arg(long, short, value_name = "FILE")]
+    pub out: Option<PathBuf>,
     /// Machine-readable output.
     #[command(flatten)]
     pub json: JsonFlag,

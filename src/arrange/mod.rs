@@ -19,4 +19,4 @@ pub use learner::Learner;
 pub use problem::{Placed, Problem, ProblemError, Term};
 pub use proposal::{Move, Proposal};
 pub use search::{Effort, search, start};
-pub use task::{DAYS, SPLIT, Spot, Task, TaskError, Wish};
+pub use task::{DAYS, FINDING_MS, SPLIT, Spot, Task, TaskError, Wish};

@@ -3,7 +3,7 @@
 
 use super::bound::Proof;
 use super::learner::Pace;
-use super::task::{Spot, Task};
+use super::task::{FINDING_MS, Spot, Task};
 use crate::keyboard::Output;
 use crate::layout::{Assignment, Layout};
 use crate::survey::Saving;
@@ -83,9 +83,9 @@ impl Task<'_> {
         let gain = |day: f64| self.seconds(&today.keys, day) - self.seconds(&best.keys, day);
         let seconds = gain(f64::from(days));
         let error = self.error(&today.keys, &best.keys, f64::from(days));
-        let saved =
-            Saving { seconds, low: seconds - Z90 * error, high: seconds + Z90 * error };
-        let mut sum = 0.0;
+        let saved = Saving { seconds, low: seconds - Z90 * error, high: seconds + Z90 * error };
+        // It is paid before anything is won.
+        let mut sum = -(moves.len() as f64 * FINDING_MS) / 1000.0;
         let (mut won, mut paid_back) = (0.0, None);
         for day in 0..FAR.max(days) {
             sum += gain(f64::from(day) + 0.5);

@@ -12,6 +12,8 @@
 //!   what the second takes longer after the first: the ratios of
 //!   [`change`](crate::layout::effort::change), and the switch of layers where
 //!   they are on two.
+//! - A symbol that moves has to be found a few times, [`FINDING_MS`], so that what
+//!   is hardly ever struck stays.
 //! - Two of a family under different fingers: a share of the strokes of both,
 //!   [`SPLIT`].
 
@@ -28,7 +30,12 @@ use thiserror::Error;
 
 /// What it costs to remember a family that lies under several fingers: so much
 /// of each stroke of its members (our own estimate, no source).
-pub const SPLIT: f64 = 0.03;
+pub const SPLIT: f64 = 0.12;
+
+/// What it costs to find a symbol that has moved until it is known where it
+/// went, however seldom it comes: twenty looks of half a second (our own
+/// estimate, no source).
+pub const FINDING_MS: f64 = 10_000.0;
 
 /// Working days that a change is weighed for where nobody says otherwise: three
 /// months (our own choice).
@@ -190,6 +197,34 @@ impl<'a> Task<'a> {
         &self.problem
     }
 
+    /// What is known of how the person learns a key.
+    pub const fn learner(&self) -> &Learner {
+        &self.learner
+    }
+
+    /// How many symbols there are and how many may move, and the keys they may
+    /// lie on.
+    pub fn sizes(&self) -> (usize, usize, usize) {
+        let free = (0..self.symbols.len()).filter(|i| self.problem.pin(*i).is_none()).count();
+        (self.symbols.len(), free, self.slots.len())
+    }
+
+    /// The layers whose symbols may change places.
+    pub fn layers(&self) -> &[LayerId] {
+        &self.wish.layers
+    }
+
+    /// Working days that the change is weighed for.
+    pub const fn days(&self) -> u32 {
+        self.wish.days
+    }
+
+    /// How often a working day strikes each symbol.
+    pub fn needs(&self) -> impl Iterator<Item = (&Output, Spot, f64)> {
+        let places = self.symbols.iter().zip(&self.stays);
+        places.map(|(symbol, place)| (&symbol.output, self.slots[*place].spot, symbol.a_day))
+    }
+
     /// Everything as it lies today.
     pub fn today(&self) -> Placed {
         Placed { cost: self.problem.cost(&self.stays), keys: self.stays.clone() }
@@ -218,7 +253,8 @@ impl<'a> Task<'a> {
                         pace.log(&self.learner, times).exp()
                     })
                     .sum();
-                linear.push((each * all).round() as i64);
+                let finding = if self.stays[i] == k { 0.0 } else { FINDING_MS };
+                linear.push((each * all + finding).round() as i64);
             }
         }
         // In hundredths, which the products make whole again.

@@ -44,7 +44,11 @@ impl Demo {
         match cli.command {
             None
             | Some(
-                Command::Practice(_) | Command::Progress(_) | Command::Survey(_) | Command::Data(_),
+                Command::Practice(_)
+                | Command::Progress(_)
+                | Command::Survey(_)
+                | Command::Arrange(_)
+                | Command::Data(_),
             ) => {}
             // These look at no history.
             Some(

@@ -1,5 +1,6 @@
 //! One file a subcommand: gather inputs, call the core, hand to ui or report.
 
+mod arrange;
 mod compare;
 mod data;
 mod demo;
@@ -41,6 +42,7 @@ fn obey(cli: Cli) -> anyhow::Result<ExitCode> {
         Some(Command::Practice(args)) => practice::run(&cli.shared, &args),
         Some(Command::Progress(args)) => progress::run(&cli.shared, &args),
         Some(Command::Survey(args)) => survey::run(&args, &cli.shared),
+        Some(Command::Arrange(args)) => arrange::run(&args, &cli.shared),
         Some(Command::Layout(command)) => layout::run(&command, &cli.shared),
         Some(Command::Data(args)) => data::run(&cli.shared, &args),
         Some(Command::Terminal(args)) => terminal::run(&args, &cli.shared),

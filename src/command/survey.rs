@@ -50,15 +50,7 @@ pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
     }
     let gathered = gather(shared)?;
     let store = history(&gathered.data)?;
-    let habits = match args.work {
-        Some(work) => Habits::assumed(match work {
-            WorkChoice::Prose => Work::Prose,
-            WorkChoice::Code => Work::Code,
-            WorkChoice::Figures => Work::Figures,
-            WorkChoice::Editing => Work::Editing,
-        }),
-        None => Habits::of(&WorkMix::default()),
-    };
+    let habits = habits_of(args.work);
     let new = Hands::of(&gathered.layout, &habits, store.as_ref())?;
     let old = gathered.old_layout.as_deref();
     let old = old.map(|old| Hands::of(old, &habits, store.as_ref())).transpose()?;
@@ -80,6 +72,37 @@ pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
         let theme = output_theme(shared.color);
         print_lines(&report::text(&told, theme))
     }
+}
+
+/// The habits of a kind of work, or of some of each.
+pub fn habits_of(work: Option<WorkChoice>) -> Habits {
+    match work {
+        Some(work) => Habits::assumed(match work {
+            WorkChoice::Prose => Work::Prose,
+            WorkChoice::Code => Work::Code,
+            WorkChoice::Figures => Work::Figures,
+            WorkChoice::Editing => Work::Editing,
+        }),
+        None => Habits::of(&WorkMix::default()),
+    }
+}
+
+/// The counts of the texts below `paths`.
+///
+/// # Errors
+/// A path that isn't there, nothing to count.
+pub fn counted(paths: &[PathBuf]) -> anyhow::Result<Counts> {
+    let (files, mut read) = found(paths)?;
+    let mut scanned = scanned(&files);
+    if paths.iter().any(|path| path == Path::new("-")) {
+        scanned.add(standard_input()?);
+    }
+    read.take(&scanned);
+    let counts = scanned.counts();
+    if counts.total() == 0 {
+        anyhow::bail!("nothing to count: {}", report::left_out(&read));
+    }
+    Ok(counts)
 }
 
 /// A layout with what is known of the hands on it.

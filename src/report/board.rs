@@ -29,7 +29,7 @@ pub fn fingers(layout: &Layout, theme: Theme, width: u16) -> Vec<String> {
 }
 
 /// A row of a board as text; without styles muted keys are left blank.
-fn row_of(line: &Line<'_>, styled: bool) -> String {
+pub(super) fn row_of(line: &Line<'_>, styled: bool) -> String {
     if styled {
         return text_of(line, true);
     }

@@ -1,5 +1,6 @@
 //! Results as text and JSON, for standard output.
 
+pub mod arrange;
 pub mod board;
 pub mod compare;
 pub mod csv;
