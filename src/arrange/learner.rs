@@ -92,8 +92,13 @@ impl Mean {
 pub(super) enum Pace {
     /// Its key stays: by what is known of it.
     Stays(Course),
-    /// A key to be learnt anew, of so much effort.
-    New(f64),
+    /// A key to be learnt anew.
+    New {
+        /// Its effort.
+        effort: f64,
+        /// ln of how much slower than other symbols this one is, ≥ 0.
+        slower: f64,
+    },
 }
 
 impl Pace {
@@ -101,15 +106,27 @@ impl Pace {
     pub fn known(beliefs: &Beliefs, layer: LayerId, output: &Output, effort: f64) -> Self {
         match beliefs.items.get(&(layer, output.clone())) {
             Some(belief) if belief.course.times > 0.0 => Self::Stays(belief.course),
-            _ => Self::New(effort),
+            _ => Self::New { effort, slower: 0.0 },
         }
+    }
+
+    /// The same symbol on a key of so much `effort` that it must be learnt on.
+    /// Where it lies, on a key of effort `before`, it may be slower than the
+    /// person's other keys with as much practice: then a new key is not taken to
+    /// cure that. One that is faster is taken to lose it.
+    pub fn anew(&self, learner: &Learner, before: f64, effort: f64) -> Self {
+        let slower = match self {
+            Self::Stays(course) => course.log().0 - learner.log(before, course.times),
+            Self::New { slower, .. } => *slower,
+        };
+        Self::New { effort, slower: slower.max(0.0) }
     }
 
     /// ln ms after `times` more repetitions.
     pub fn log(&self, learner: &Learner, times: f64) -> f64 {
         match self {
             Self::Stays(course) => course.b - course.c * (course.times + times).ln_1p(),
-            Self::New(effort) => learner.log(*effort, times),
+            Self::New { effort, slower } => learner.log(*effort, times) + slower,
         }
     }
 }
@@ -131,6 +148,18 @@ mod tests {
         let halved = learner.log(learner.effort, 1.0) - learner.log(learner.effort, 3.0);
         assert!((halved - EXPONENT.0 * 2.0_f64.ln()).abs() < 1e-12, "7 % for each doubling");
         assert!(learner.log(2.0 * learner.effort, 9.0) > learner.log(learner.effort, 9.0));
+    }
+
+    #[test]
+    fn a_new_key_cures_no_slow_symbol_and_costs_a_fast_one_what_it_gained() {
+        let learner = Learner { b: (6.0, 0.1), c: (0.1, 0.02), effort: 2.0, keys: 9 };
+        let usual = learner.log(2.0, 100.0);
+        for (standing, moved) in [(usual + 0.3, 0.3), (usual - 0.3, 0.0)] {
+            let course = Course::standing_at((standing, 0.1), (0.1, 0.02), 100.0);
+            let new = Pace::Stays(course).anew(&learner, 2.0, 3.0);
+            let above = new.log(&learner, 100.0) - learner.log(3.0, 100.0);
+            assert!((above - moved).abs() < 1e-9, "{above} {moved}");
+        }
     }
 
     #[test]

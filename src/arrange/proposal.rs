@@ -145,7 +145,7 @@ impl Task<'_> {
                 let times = symbol.a_day * day;
                 let ms = sign * symbol.a_day * self.stroke(i, keys[i], day);
                 match self.pace(i, keys[i]) {
-                    Pace::New(_) => {
+                    Pace::New { .. } => {
                         level += ms;
                         rate += ms * times.ln_1p();
                     }

@@ -7,7 +7,7 @@
 //! - A symbol by itself: how often the work strikes it, times how long it takes,
 //!   day by day. Where it stays, that is its own course as measured; on another
 //!   key it starts as a new one and falls at the person's own rate ([`Learner`]),
-//!   the effort of the key included.
+//!   the effort of the key included; no new key is taken to cure a slow symbol.
 //! - Two symbols one after the other: how often, times a typical stroke, times
 //!   what the second takes longer after the first: the ratios of
 //!   [`change`](crate::layout::effort::change), and the switch of layers where
@@ -232,11 +232,11 @@ impl<'a> Task<'a> {
 
     /// The pace of `symbol` on `slot`.
     pub(super) fn pace(&self, symbol: usize, slot: usize) -> Pace {
-        if self.stays[symbol] == slot {
-            self.symbols[symbol].pace
-        } else {
-            Pace::New(self.slots[slot].effort)
+        let (pace, place) = (self.symbols[symbol].pace, self.stays[symbol]);
+        if place == slot {
+            return pace;
         }
+        pace.anew(&self.learner, self.slots[place].effort, self.slots[slot].effort)
     }
 
     fn figures(&self, pins: Vec<Option<usize>>) -> Result<Problem, ProblemError> {

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 mod arrange;
+mod arrange_task;
 mod capture;
 mod drills;
 mod editor;
