@@ -168,3 +168,71 @@ proptest! {
         prop_assert_eq!(problem.cost(&found.keys), found.cost);
     }
 }
+
+/// What scipy makes of the same figures (tests/reference/arrange.py).
+#[derive(serde::Deserialize)]
+struct Golden {
+    linear: Vec<Linear>,
+    quadratic: Vec<Quadratic>,
+    instance: Vec<Instance>,
+}
+
+#[derive(serde::Deserialize)]
+struct Linear {
+    rows: usize,
+    columns: usize,
+    costs: Vec<i64>,
+    least: i64,
+}
+
+#[derive(serde::Deserialize)]
+struct Quadratic {
+    n: usize,
+    flow: Vec<i64>,
+    distance: Vec<i64>,
+    best: i64,
+}
+
+#[derive(serde::Deserialize)]
+struct Instance {
+    name: String,
+    best: i64,
+}
+
+fn golden() -> Golden {
+    toml::from_str(include_str!("../reference/arrange.toml")).unwrap()
+}
+
+/// Without flows a placement is a linear assignment, which scipy solves exactly.
+#[test]
+fn linear_assignments_are_those_of_scipy() {
+    for Linear { rows, columns, costs, least } in golden().linear {
+        let problem = Problem::new((rows, columns), costs, vec![], vec![None; rows]).unwrap();
+        let keys: Vec<usize> = (0..rows).collect();
+        let known = Placed { cost: problem.cost(&keys), keys };
+        let proof = prove(&problem, &known, Patience { bounds: 1 });
+        assert!(proof.is_optimal(), "one bound is exact where nothing flows");
+        assert_eq!(proof.best.cost, least, "{rows} × {columns}");
+    }
+}
+
+/// scipy's search is a heuristic: ours may only be as good or better, and where
+/// an optimum is published scipy's lies above it (by .02 to .2 % on bur26).
+#[test]
+fn placements_are_no_worse_than_those_of_scipy() {
+    for Quadratic { n, flow, distance, best } in golden().quadratic {
+        let problem = Problem::plain(n, flow, distance).unwrap();
+        let found = search(&problem, 1, Effort { starts: 4, moves: 2_000 });
+        assert!(found.cost <= best, "{n}: {} {best}", found.cost);
+        assert!((best - found.cost) as f64 <= 0.05 * best as f64, "{n}: the same problem");
+        if n <= 9 {
+            let proof = prove(&problem, &found, Patience { bounds: 1_000_000 });
+            assert!(proof.is_optimal());
+            assert_eq!(proof.best.cost, found.cost, "the search found the optimum");
+        }
+    }
+    for Instance { name, best } in golden().instance {
+        let (_, _, optimum) = INSTANCES.iter().find(|one| one.0 == name).unwrap();
+        assert!(*optimum <= best && (best - optimum) as f64 <= 0.01 * best as f64, "{name}");
+    }
+}
