@@ -196,6 +196,7 @@ pub fn json(told: &Told<'_>) -> Value {
     let Saving { seconds, low, high } = proposal.saved;
     let learner = task.learner();
     json!({
+        "schema": "etude.arrange/1",
         "layout": layout.name,
         "layers": task.layers().iter().map(layer).collect::<Vec<_>>(),
         "days": task.days(),

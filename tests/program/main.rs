@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "tests fail by panicking")]
 
 #[cfg(unix)]
+mod arrange;
 mod capture;
 mod commands;
 mod crash;

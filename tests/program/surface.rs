@@ -189,6 +189,20 @@ fn every_reading_command_speaks_json_with_a_schema() {
     check(&["layout", "check", "--json"], "etude.layout-check/1");
     check(&["layout", "compare", "plain-ansi", "tern-split", "--json"], "etude.layout-compare/1");
     check(&["survey", "Cargo.toml", "--json"], "etude.survey/1");
+    check(
+        &[
+            "arrange",
+            "symbols",
+            "--text",
+            "Cargo.toml",
+            "--starts",
+            "1",
+            "--pin",
+            "()[]{}<>!\"'`~#$%^@\\?+",
+            "--json",
+        ],
+        "etude.arrange/1",
+    );
     check(&["progress", "--json"], "etude.progress/1");
     check(&["data", "--json"], "etude.data/1");
     check(&["data", "check", "--json"], "etude.data-check/1");
