@@ -232,11 +232,11 @@ impl<'a> Task<'a> {
 
     /// The pace of `symbol` on `slot`.
     pub(super) fn pace(&self, symbol: usize, slot: usize) -> Pace {
-        let (pace, place) = (self.symbols[symbol].pace, self.stays[symbol]);
-        if place == slot {
+        let (pace, today) = (self.symbols[symbol].pace, self.stays[symbol]);
+        if today == slot {
             return pace;
         }
-        pace.anew(&self.learner, self.slots[place].effort, self.slots[slot].effort)
+        pace.anew(&self.learner, self.slots[today].effort, self.slots[slot].effort)
     }
 
     fn figures(&self, pins: Vec<Option<usize>>) -> Result<Problem, ProblemError> {

@@ -13,6 +13,7 @@
 
 use super::Counts;
 use std::collections::BTreeMap;
+use std::hint::select_unpredictable;
 
 /// The longest line that somebody may have typed, bytes.
 pub const LONGEST: usize = 2000;
@@ -21,6 +22,11 @@ pub const LONGEST: usize = 2000;
 const UNPAIRED: u32 = 0x3000;
 /// Where ASCII ends.
 const ASCII: usize = 0x80;
+/// So many bytes of whole lines go through the fast way at a time.
+const BLOCK: usize = 8 << 10;
+/// Pairs of ASCII characters: the first times [`ASCII`], and the second. As
+/// large as a `u16` reaches, so that no bound has to be checked.
+type Table = [u32; 1 << 16];
 
 /// What became of a text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,9 +48,9 @@ pub enum Scanned {
 /// Takes in texts and counts.
 #[derive(Debug, Clone)]
 pub struct Scanner {
-    /// Pairs of ASCII characters, by both. Two tables in turn: one counter
-    /// struck twice in a row would wait for itself.
-    ascii: [Vec<u32>; 2],
+    /// Tables in turn: one counter struck twice in a row would wait for
+    /// itself. Blanks after a line's end, which count as nothing, are in them.
+    ascii: [Box<Table>; 2],
     /// Pairs of others up to [`UNPAIRED`].
     others: Pairs,
     /// Characters that begin something: no pair ends with them.
@@ -60,7 +66,7 @@ pub struct Scanner {
 impl Default for Scanner {
     fn default() -> Self {
         Self {
-            ascii: [vec![0; ASCII * ASCII], vec![0; ASCII * ASCII]],
+            ascii: std::array::from_fn(|_| table()),
             others: Pairs::default(),
             begin: BTreeMap::new(),
             wide: BTreeMap::new(),
@@ -85,26 +91,73 @@ impl Scanner {
         let mut before = None;
         let mut rest = text;
         while !rest.is_empty() {
-            let end = memchr::memchr2(b'\n', b'\r', rest.as_bytes());
-            let (line, after) = rest.split_at(end.unwrap_or(rest.len()));
-            if line.len() > LONGEST {
-                long_lines += 1;
-                before = None;
-            } else {
-                let typed = line.trim_start_matches([' ', '\t']);
-                before = self.line(typed, before);
-                if end.is_some() {
-                    self.count(before, '\n');
-                    before = Some('\n');
-                }
+            let lines = if before == Some('\n') { whole_lines(rest.as_bytes()) } else { None };
+            let Some(end) = lines else {
+                (rest, before) = self.any_line(rest, before, &mut long_lines);
+                continue;
+            };
+            let (block, after) = rest.split_at(end);
+            if block.is_ascii() && memchr::memchr(b'\r', block.as_bytes()).is_none() {
+                self.block(block.as_bytes());
+                rest = after;
             }
-            let skipped = if after.starts_with("\r\n") { 2 } else { usize::from(end.is_some()) };
-            rest = &after[skipped..];
+            // What else it has is looked at line by line.
+            while rest.len() > after.len() {
+                (rest, before) = self.any_line(rest, before, &mut long_lines);
+            }
         }
         if self.full > u64::from(u32::MAX / 2) {
             self.empty();
         }
         Scanned::Text { long_lines }
+    }
+
+    /// Counts the first line of `rest`, after `before`; returns what follows,
+    /// and what it comes after.
+    fn any_line<'t>(
+        &mut self,
+        rest: &'t str,
+        mut before: Option<char>,
+        long_lines: &mut u64,
+    ) -> (&'t str, Option<char>) {
+        let end = memchr::memchr2(b'\n', b'\r', rest.as_bytes());
+        let (line, after) = rest.split_at(end.unwrap_or(rest.len()));
+        if line.len() > LONGEST {
+            *long_lines += 1;
+            before = None;
+        } else {
+            let typed = line.trim_start_matches([' ', '\t']);
+            before = self.line(typed, before);
+            if end.is_some() {
+                self.count(before, '\n');
+                before = Some('\n');
+            }
+        }
+        let skipped = if after.starts_with("\r\n") { 2 } else { usize::from(end.is_some()) };
+        (&after[skipped..], before)
+    }
+
+    /// Counts whole lines of ASCII. Of each pair of bytes the counter is raised
+    /// without a look at what they are; only blanks after a line's end leave the
+    /// line's end as what came before. Two halves go side by side, since each
+    /// step has to wait for the one before it.
+    fn block(&mut self, block: &[u8]) {
+        let middle = memchr::memrchr(b'\n', &block[..block.len() / 2]).map_or(0, |at| at + 1);
+        let (first, second) = block.split_at(middle);
+        let [one, other] = &mut self.ascii;
+        let (mut before, mut before_other) = (START, START);
+        for (a, b) in first.iter().zip(second) {
+            before = step(one, before, *a);
+            before_other = step(other, before_other, *b);
+        }
+        let done = first.len().min(second.len());
+        for a in &first[done..] {
+            before = step(one, before, *a);
+        }
+        for b in &second[done..] {
+            before_other = step(other, before_other, *b);
+        }
+        self.full += block.len() as u64;
     }
 
     /// Counts a line after `before`; returns its last character, or `before`.
@@ -162,12 +215,15 @@ impl Scanner {
     fn empty(&mut self) {
         let Counts { chars, pairs } = &mut self.counts;
         let mut add = |one: char, other: char, times: u64| {
+            if one == '\n' && matches!(other, ' ' | '\t') {
+                return;
+            }
             *chars.entry(other).or_default() += times;
             *pairs.entry((one, other)).or_default() += times;
         };
-        let [one, other] = &mut self.ascii;
-        for (at, (one, other)) in one.iter_mut().zip(other).enumerate() {
-            let times = u64::from(std::mem::take(one)) + u64::from(std::mem::take(other));
+        for at in 0..ASCII * ASCII {
+            let tables = self.ascii.iter_mut();
+            let times = tables.map(|table| u64::from(std::mem::take(&mut table[at]))).sum();
             if times > 0 {
                 add(char::from((at / ASCII) as u8), char::from((at % ASCII) as u8), times);
             }
@@ -197,6 +253,44 @@ impl Scanner {
         self.empty();
         self.counts
     }
+}
+
+/// An empty table, made where it stays: it is too large for the stack.
+fn table() -> Box<Table> {
+    let counters = vec![0; 1 << 16].into_boxed_slice();
+    counters.try_into().unwrap_or_else(|_| unreachable!("as many counters as a table has"))
+}
+
+/// The row of a line's end.
+const START: u16 = (b'\n' as u16) << 7;
+
+/// For each byte the row after which it leaves the row as it is: that of a
+/// line's end for blanks, none for all others.
+const STAYS: [u16; 256] = {
+    let mut stays = [u16::MAX; 256];
+    stays[b' ' as usize] = START;
+    stays[b'\t' as usize] = START;
+    stays
+};
+
+/// Counts `byte`, ASCII, in the row `before`; returns its own row, or that of
+/// the line's end after which it is a blank.
+fn step(table: &mut Table, before: u16, byte: u8) -> u16 {
+    table[usize::from(before | u16::from(byte))] += 1;
+    select_unpredictable(before == STAYS[usize::from(byte)], before, u16::from(byte) << 7)
+}
+
+/// How many bytes from the start are whole lines, none longer than
+/// [`LONGEST`], about [`BLOCK`] of them; none where the first line is longer or
+/// the last one.
+fn whole_lines(bytes: &[u8]) -> Option<usize> {
+    let mut end = 0;
+    while end < BLOCK {
+        let ahead = &bytes[end..bytes.len().min(end + LONGEST + 1)];
+        let Some(last) = memchr::memrchr(b'\n', ahead) else { break };
+        end += last + 1;
+    }
+    (end > 0).then_some(end)
 }
 
 /// How often each pair came: an open table with linear probing (Knuth vol. 3,

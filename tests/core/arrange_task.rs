@@ -107,7 +107,7 @@ fn the_cost_of_a_proposal_is_that_of_its_layout() {
     assert!(proposal.costs.1 < proposal.costs.0 && proposal.least <= proposal.costs.1);
     assert!((0.0..0.5).contains(&proposal.gap()), "{}", proposal.gap());
     let there = House::new(proposal.layout.clone());
-    let finding = proposal.moves.len() as i64 * FINDING_MS as i64;
+    let finding = i64::try_from(proposal.moves.len()).unwrap() * FINDING_MS as i64;
     let again = there.task(&["symbols"], "").unwrap();
     let off = again.today().cost - (proposal.costs.1 - finding);
     // The typical stroke is that of the places as they lie, so that it got a

@@ -112,8 +112,8 @@ fn what_is_known_well_moves_less_for_fewer_days() {
         }
         value["moves"].as_array().unwrap().len()
     };
-    let (short, long) = (moved("1"), moved("600"));
-    assert!(short < long, "{short} {long}");
+    let (in_one_day, in_many) = (moved("1"), moved("600"));
+    assert!(in_one_day < in_many, "{in_one_day} {in_many}");
 }
 
 #[test]
