@@ -126,7 +126,7 @@ fn start_screen(bencher: Bencher, which: &str) {
         let store = Store::open(dir).unwrap();
         black_box(store.before("tern-split", Cluster::Other, None).unwrap());
         black_box(store.recent_by_layer("tern-split").unwrap());
-        let plan = practice::planned(Some(&store), layout(), &routes, &offers, None, today);
+        let plan = practice::planned(Some(&store), layout(), &routes, &offers, None, None, today);
         black_box(plan.unwrap().today(layout(), &routes, 10));
     });
 }
@@ -155,7 +155,14 @@ fn progress_after_ten_years(bencher: Bencher, days: i32) {
     let today = NOW.day_local(0);
     let since = (days > 0).then(|| today - days + 1);
     let old = shipped::load("plain-ansi").unwrap();
-    let request = Request { layout: layout(), old_layout: Some(&old), since, today, only: None };
+    let request = Request {
+        layout: layout(),
+        old_layout: Some(&old),
+        since,
+        today,
+        only: None,
+        surveyed: None,
+    };
     bencher.bench_local(|| Progress::read(&store, &request).unwrap());
 }
 

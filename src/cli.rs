@@ -408,20 +408,34 @@ pub enum WorkChoice {
 Examples:
   etude survey ~/notes ~/work/gauges       what you type there, and what it costs
   etude survey --dry-run .                 what would be read
-  git diff | etude survey -                any text from standard input
+  git diff | etude survey - --once         any text from standard input, kept nowhere
+  etude survey                             what is kept, by your hands of today
+  etude survey --ask                       how often you move, select, delete, strike shortcuts
 
-Only counts are made; the text is not kept. Files that an ignore file leaves out, hidden files and
+Only counts are made and kept; the text is not. Files that an ignore file leaves out, hidden files and
 binary ones are not read.")]
 pub struct SurveyArgs {
-    /// Files and folders; - is standard input
-    #[arg(required = true, value_name = "PATH")]
+    /// Files and folders; - is standard input; none shows what is kept
+    #[arg(value_name = "PATH")]
     pub paths: Vec<PathBuf>,
     /// The work that the texts are of: how often one moves, selects and strikes shortcuts in it
     /// is assumed by that [default: some of each]
     #[arg(long, value_name = "KIND")]
     pub work: Option<WorkChoice>,
+    /// Your own figures from a file with lines such as moves = 400
+    #[arg(long, value_name = "FILE", conflicts_with = "ask")]
+    pub habits: Option<PathBuf>,
+    /// Ask for your own figures
+    #[arg(long)]
+    pub ask: bool,
+    /// Count and tell, keep nothing
+    #[arg(long)]
+    pub once: bool,
+    /// Forget what is kept
+    #[arg(long, conflicts_with_all = ["paths", "json", "habits", "ask", "once", "work", "dry_run"])]
+    pub forget: bool,
     /// Only list what would be read
-    #[arg(long, conflicts_with = "json")]
+    #[arg(long, conflicts_with = "json", requires = "paths")]
     pub dry_run: bool,
     /// Machine-readable output.
     #[command(flatten)]
@@ -432,10 +446,11 @@ pub struct SurveyArgs {
 #[derive(Debug, Clone, Args)]
 #[command(after_help = "\
 Examples:
-  etude arrange symbols --text ~/work              what would lie better, by what you type there
-  etude arrange symbols punctuation --text ~/work  symbols may change between the two layers
-  etude arrange symbols --text . --pin '()[]{}'    brackets stay where they are
-  etude arrange symbols --text . -o mine.toml      the proposal as a layout of your own
+  etude arrange symbols                      what would lie better, by the survey of your texts
+  etude arrange symbols --text ~/work        by these texts instead
+  etude arrange symbols punctuation          symbols may change between the two layers
+  etude arrange symbols --pin '()[]{}'       brackets stay where they are
+  etude arrange symbols -o mine.toml         the proposal as a layout of your own
 
 Letters, digits and everything that is no character stay where they are. A key that must be learnt
 anew costs what it costs until it is learnt: only what pays itself back within the days is
@@ -444,8 +459,8 @@ pub struct ArrangeArgs {
     /// The layers, by name or cluster
     #[arg(required = true, value_name = "LAYER")]
     pub layers: Vec<String>,
-    /// Files and folders that you typed, to go by; - is standard input
-    #[arg(long, required = true, value_name = "PATH", num_args = 1..)]
+    /// Files and folders that you typed, to go by; - is standard input [default: the survey kept]
+    #[arg(long, value_name = "PATH", num_args = 1..)]
     pub text: Vec<PathBuf>,
     /// Symbols that must stay where they are, written one after the other
     #[arg(long, value_name = "SYMBOLS", allow_hyphen_values = true)]

@@ -24,7 +24,7 @@ use crate::layout::effort::change;
 use crate::layout::{Assignment, FAMILIES, LayerId, Layout, RouteTable, families_of};
 use crate::model::hands::Findings;
 use crate::plan::{Beliefs, Need, PAGE, Watch};
-use crate::survey::{Counts, HOURS, Habits};
+use crate::survey::{Counts, Habits};
 use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
 
@@ -144,7 +144,7 @@ impl<'a> Task<'a> {
         let learner = Learner::of(routes, &wish.layers, findings);
         let slots = slots(&wish);
         let need = Need::of_counts(routes, counts, |_, _| true);
-        let pages = habits.typed * HOURS / PAGE;
+        let pages = habits.typed * habits.hours / PAGE;
         let mut symbols = Vec::new();
         let (mut stays, mut pins) = (Vec::new(), Vec::new());
         let mut seen = BTreeSet::new();

@@ -4,7 +4,7 @@ use super::Usage;
 use super::import::write_new;
 use super::layout::{output_theme, print_json, print_lines};
 use super::practice::gather;
-use super::survey::{counted, habits_of};
+use super::survey::surveyed;
 use crate::arrange::{
     Effort, Patience, Placed, Problem, Proof, Proposal, Task, Wish, prove, start,
 };
@@ -43,7 +43,7 @@ pub fn run(args: &ArrangeArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
             path.display()
         )));
     }
-    let counts = counted(&args.text)?;
+    let own = surveyed(&args.text, args.work, &gathered.data)?;
     let findings = match history(&gathered.data)? {
         Some(store) => {
             let today = wall_clock::now().day_local(0);
@@ -51,9 +51,8 @@ pub fn run(args: &ArrangeArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
         }
         None => Findings::default(),
     };
-    let habits = habits_of(args.work);
     let wish = Wish { layout, routes: &gathered.routes, layers, pins, days: args.days };
-    let task = Task::new(wish, (&counts, &habits), &findings)
+    let task = Task::new(wish, (&own.counts, &own.habits), &findings)
         .map_err(|error| anyhow::anyhow!(Usage(error.to_string())))?;
     let proof = solve(task.problem(), &task.today(), args.seed, args.starts);
     let mut proposal = task.proposal(&proof);

@@ -4,6 +4,7 @@ mod arrange;
 mod compare;
 mod data;
 mod demo;
+mod habits;
 mod import;
 mod layout;
 mod making;

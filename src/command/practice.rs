@@ -9,7 +9,8 @@ use crate::layout::{Layout, RouteTable, shipped};
 use crate::played::{self, Host, Player, StandIn};
 use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
 use crate::session::{Checked, Granted, Level};
-use crate::store::{Places, Store, Terminals, data_dir, wall_clock};
+use crate::store::{KeptSurvey, Places, Store, Terminals, data_dir, wall_clock};
+use crate::survey::Surveyed;
 use crate::ui::surroundings;
 use crate::units::Micros;
 use anyhow::{Context, bail};
@@ -50,6 +51,8 @@ pub struct Gathered {
     pub checked: Arc<Checked>,
     /// Who plays the layers, where the keyboard under the hands has none.
     pub player: Option<Player>,
+    /// What the person's texts have, where they were counted.
+    pub surveyed: Option<Arc<Surveyed>>,
 }
 
 /// Reads the layout and finds the folder of the history.
@@ -73,7 +76,12 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
         Terminals::default()
     });
     let checked = terminals.named(&surroundings::terminal()).cloned().unwrap_or_default();
+    let kept = KeptSurvey::read(&data).unwrap_or_else(|error| {
+        eprintln!("etude: {error}");
+        None
+    });
     Ok(Gathered {
+        surveyed: kept.map(|kept| Arc::new(kept.surveyed())),
         checked: Arc::new(checked),
         old_layout: old_layout.map(Arc::new),
         layout,
@@ -208,8 +216,9 @@ fn by_script(gathered: &Gathered, args: &PracticeArgs, wanted: Wanted) -> anyhow
         Wanted::Fixed(material) => material,
         Wanted::Planned(what) => {
             let (store, routes) = (store.as_ref().ok(), &gathered.routes);
-            let today = started.day_local(0);
-            let plan = planned(store, layout, routes, &gathered.offers, args.seed, today)?;
+            let (today, surveyed) = (started.day_local(0), gathered.surveyed.as_deref());
+            let plan =
+                planned(store, layout, routes, &gathered.offers, surveyed, args.seed, today)?;
             Material::Planned(Box::new(match what {
                 Some(what) => plan.about(what),
                 None => plan,

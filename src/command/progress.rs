@@ -45,6 +45,7 @@ pub fn run(shared: &Shared, args: &ProgressArgs) -> anyhow::Result<ExitCode> {
         since,
         today: wall_clock::now().day_local(0),
         only: args.layer.as_deref(),
+        surveyed: gathered.surveyed.as_deref(),
     };
     let progress = match history(&gathered.data)? {
         Some(store) => Some(Progress::read(&store, &request)?),

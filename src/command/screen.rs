@@ -71,6 +71,7 @@ fn config(shared: &Shared, gathered: Gathered, seed: Option<u64>, minutes: u32) 
         old_layout: gathered.old_layout,
         drills_of: gathered.drills_of,
         player: gathered.player,
+        surveyed: gathered.surveyed,
         data: gathered.data,
         bindings: gathered.bindings,
         checked: gathered.checked,

@@ -1,8 +1,8 @@
 //! `etude survey`: what the person's own texts have.
 
-use super::Usage;
 use super::layout::{output_theme, print_json, print_lines};
-use super::practice::gather;
+use super::practice::{Gathered, gather};
+use super::{Usage, habits};
 use crate::cli::{Shared, SurveyArgs, WorkChoice};
 use crate::keyboard::Output;
 use crate::layout::{Layout, RouteTable};
@@ -10,11 +10,14 @@ use crate::model::hands::Findings;
 use crate::order::InOrder;
 use crate::plan::Need;
 use crate::practice;
-use crate::progress::history;
+use crate::progress::{Progress, Request, history, minutes_of};
 use crate::report::pays::Pays;
 use crate::report::survey::{self as report, Read, Told};
-use crate::store::{Store, wall_clock};
-use crate::survey::{Counts, Habits, Known, OTHER, Scanned, Scanner, Side, Work, WorkMix, kind_of};
+use crate::store::{KeptSurvey, Store, data_dir, wall_clock};
+use crate::survey::{
+    Counts, DAYS, Habits, Known, MINUTES_A_DAY, OTHER, Promise, Ranked, Scanned, Scanner, Side,
+    Surveyed, Work, WorkMix, kind_of, with_new,
+};
 use anyhow::Context;
 use ignore::WalkBuilder;
 use std::collections::BTreeMap;
@@ -31,37 +34,77 @@ const FILES_A_SIGN: usize = 256;
 /// Runs `etude survey`.
 ///
 /// # Errors
-/// A path that isn't there, nothing to count, a layout or history that can't
-/// be read, a closed output.
+/// A path that isn't there, nothing to count, habits that can't be true, a
+/// layout or history that can't be read, a closed output.
 pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
-    let (files, mut read) = found(&args.paths)?;
     if args.dry_run {
+        let (files, _) = found(&args.paths)?;
         let lines: Vec<String> = files.iter().map(|file| file.display().to_string()).collect();
         return print_lines(&lines);
     }
-    let mut scanned = scanned(&files);
-    if args.paths.iter().any(|path| path == Path::new("-")) {
-        scanned.add(standard_input()?);
+    if args.ask && args.paths.iter().any(|path| path == Path::new("-")) {
+        anyhow::bail!(Usage(
+            "--ask reads answers where - reads the text: name files, or --habits FILE".into()
+        ));
     }
-    read.take(&scanned);
-    let counts = scanned.counts();
-    if counts.total() == 0 {
-        anyhow::bail!("nothing to count: {}", report::left_out(&read));
+    let data = data_dir(shared.data.as_deref())?;
+    if args.forget {
+        let was = KeptSurvey::forget(&data)?;
+        let words = if was { "The survey is forgotten." } else { "No survey was kept." };
+        return print_lines(&[words.to_owned()]);
+    }
+    let before = KeptSurvey::read(&data)?;
+    let (mut kept, read) = if args.paths.is_empty() {
+        let kept = before.ok_or_else(|| {
+            Usage("no survey is kept: name files or folders, as in etude survey ~/notes".into())
+        })?;
+        let read = Read { files: kept.texts, ..Read::default() };
+        (kept, read)
+    } else {
+        let (scanned, read) = scan(&args.paths)?;
+        let before = before.unwrap_or_default();
+        let kept = KeptSurvey {
+            day: wall_clock::now().day_local(0),
+            texts: read.files,
+            kinds: scanned.kinds(),
+            counts: scanned.counts(),
+            ..before
+        };
+        (kept, read)
+    };
+    if args.work.is_some() {
+        kept.work = args.work.map(work_of);
+    }
+    if let Some(path) = &args.habits {
+        kept.answers = habits::from_file(path)?;
+    }
+    if args.ask {
+        let assumed = habits_of(kept.work);
+        kept.answers =
+            habits::ask(std::io::stdin().lock(), std::io::stderr(), &kept.answers, assumed)?;
     }
     let gathered = gather(shared)?;
     let store = history(&gathered.data)?;
-    let habits = habits_of(args.work);
+    let habits = kept.habits();
     let new = Hands::of(&gathered.layout, &habits, store.as_ref())?;
     let old = gathered.old_layout.as_deref();
     let old = old.map(|old| Hands::of(old, &habits, store.as_ref())).transpose()?;
+    let counts = kept.counts.clone();
     let pays = old.as_ref().map(|old| {
         let (new, old) = (new.side(Known::Letters), old.side(Known::Everything));
         Pays::of(&counts, &habits, new, old)
     });
+    if !args.once {
+        if let Some(pays) = &pays {
+            kept.promises = promised(&kept, &gathered, store.as_ref(), pays.ranking())?;
+        }
+        kept.write(&data)?;
+    }
     let told = Told {
         layout: &gathered.layout,
         read,
-        kinds: scanned.kinds(),
+        kept: &kept,
+        is_kept: !args.once,
         need: Need::of_counts(&new.routes, &counts, |_, _| true),
         counts: &counts,
         pays,
@@ -74,35 +117,84 @@ pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
     }
 }
 
-/// The habits of a kind of work, or of some of each.
-pub fn habits_of(work: Option<WorkChoice>) -> Habits {
-    match work {
-        Some(work) => Habits::assumed(match work {
-            WorkChoice::Prose => Work::Prose,
-            WorkChoice::Code => Work::Code,
-            WorkChoice::Figures => Work::Figures,
-            WorkChoice::Editing => Work::Editing,
-        }),
-        None => Habits::of(&WorkMix::default()),
+/// What was promised before, and what this ranking promises.
+fn promised(
+    kept: &KeptSurvey,
+    gathered: &Gathered,
+    store: Option<&Store>,
+    ranking: &[Ranked],
+) -> anyhow::Result<Vec<Promise>> {
+    let layout = &gathered.layout;
+    let today = wall_clock::now().day_local(0);
+    let request =
+        Request { layout, old_layout: None, since: None, today, only: None, surveyed: None };
+    let progress = store.map(|store| Progress::read(store, &request)).transpose()?;
+    let minutes = |part: &str| {
+        progress.as_ref().map_or(0.0, |progress| minutes_of(part, &progress.layers, layout))
+    };
+    let asked = f64::from(DAYS) * MINUTES_A_DAY;
+    let new = ranking
+        .iter()
+        .map(|one| Promise::of(&layout.name, today, one, (asked, minutes(one.part.word()))));
+    Ok(with_new(&kept.promises, new.collect(), minutes))
+}
+
+const fn work_of(choice: WorkChoice) -> Work {
+    match choice {
+        WorkChoice::Prose => Work::Prose,
+        WorkChoice::Code => Work::Code,
+        WorkChoice::Figures => Work::Figures,
+        WorkChoice::Editing => Work::Editing,
     }
 }
 
-/// The counts of the texts below `paths`.
+/// What is assumed of a kind of work, or of some of each.
+fn habits_of(work: Option<Work>) -> Habits {
+    work.map_or_else(|| Habits::of(&WorkMix::default()), Habits::assumed)
+}
+
+/// What to go by: the counts of the texts below `paths` with the habits of a
+/// kind of work, or without paths the survey that is kept.
 ///
 /// # Errors
-/// A path that isn't there, nothing to count.
-pub fn counted(paths: &[PathBuf]) -> anyhow::Result<Counts> {
+/// A path that isn't there, nothing to count, no survey.
+pub fn surveyed(
+    paths: &[PathBuf],
+    work: Option<WorkChoice>,
+    data: &Path,
+) -> anyhow::Result<Surveyed> {
+    let kept = KeptSurvey::read(data)?;
+    let mut own = match (paths, &kept) {
+        ([], Some(kept)) => kept.surveyed(),
+        ([], None) => anyhow::bail!(Usage(
+            "no survey is kept to go by: run `etude survey PATH…` first, or name texts with --text"
+                .into()
+        )),
+        (paths, kept) => {
+            let counts = scan(paths)?.0.counts();
+            let habits = kept.as_ref().map_or_else(|| habits_of(None), KeptSurvey::habits);
+            Surveyed { counts, habits, promises: Vec::new() }
+        }
+    };
+    if let Some(work) = work {
+        let answers = kept.map(|kept| kept.answers).unwrap_or_default();
+        own.habits = answers.over(habits_of(Some(work_of(work))));
+    }
+    Ok(own)
+}
+
+/// Counts the texts below `paths`.
+fn scan(paths: &[PathBuf]) -> anyhow::Result<(Counted, Read)> {
     let (files, mut read) = found(paths)?;
     let mut scanned = scanned(&files);
     if paths.iter().any(|path| path == Path::new("-")) {
         scanned.add(standard_input()?);
     }
     read.take(&scanned);
-    let counts = scanned.counts();
-    if counts.total() == 0 {
+    if scanned.counts().total() == 0 {
         anyhow::bail!("nothing to count: {}", report::left_out(&read));
     }
-    Ok(counts)
+    Ok((scanned, read))
 }
 
 /// A layout with what is known of the hands on it.
@@ -246,14 +338,15 @@ impl Counted {
     }
 
     /// Files and characters by kind, most characters first.
-    fn kinds(&self) -> Vec<(&'static str, u64, u64)> {
+    fn kinds(&self) -> Vec<(String, u64, u64)> {
         let mut sums: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
         for (kind, files, counts) in &self.done {
             let sum = sums.entry(kind).or_default();
             *sum = (sum.0 + files, sum.1 + counts.total());
         }
-        let mut kinds: Vec<_> = sums.into_iter().map(|(kind, sum)| (kind, sum.0, sum.1)).collect();
-        kinds.order_by(|a, b| b.2.cmp(&a.2).then(a.0.cmp(b.0)));
+        let mut kinds: Vec<_> =
+            sums.into_iter().map(|(kind, sum)| (kind.to_owned(), sum.0, sum.1)).collect();
+        kinds.order_by(|a, b| b.2.cmp(&a.2).then(a.0.cmp(&b.0)));
         kinds
     }
 }

@@ -41,7 +41,14 @@ fn history() -> &'static Path {
 fn it_tells_of_a_person_who_brings_in_one_layer_after_another() {
     let store = Store::open(history()).unwrap();
     let (layout, today) = (layout(), NOW.day_local(0));
-    let request = Request { layout: &layout, old_layout: None, since: None, today, only: None };
+    let request = Request {
+        layout: &layout,
+        old_layout: None,
+        since: None,
+        today,
+        only: None,
+        surveyed: None,
+    };
     let progress = Progress::read(&store, &request).unwrap();
     let days: Vec<i32> = progress.calendar.iter().map(|day| day.day).collect();
     assert_eq!((days[0], days[days.len() - 1]), (today - DAYS, today - 1));
@@ -117,10 +124,10 @@ fn picture(which: Which, actions: &[Action]) -> String {
     let (layout, old) = (layout(), shipped::load("plain-ansi").unwrap());
     let mut state = State::new(Asked::default());
     state.which = which;
-    state.read(history(), &layout, Some(&old), NOW.day_local(0));
+    state.read(history(), (&layout, Some(&old)), None, NOW.day_local(0));
     for action in actions {
         if state.act(*action) {
-            state.read(history(), &layout, Some(&old), NOW.day_local(0));
+            state.read(history(), (&layout, Some(&old)), None, NOW.day_local(0));
         }
     }
     let area = Rect::new(0, 0, 80, 24);

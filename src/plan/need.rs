@@ -8,7 +8,7 @@
 use crate::drill::{DrillError, ItemKey, Piece, Speller, SwitchKey, shipped};
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::RouteTable;
-use crate::survey::{Counts, Habits, Work, WorkMix, output_of};
+use crate::survey::{Counts, Habits, Surveyed, Work, WorkMix, output_of};
 use std::collections::BTreeMap;
 
 /// A page, strokes: 30 lines of 60 (a manuscript page as publishers count it;
@@ -55,6 +55,28 @@ impl Need {
             lines.extend(own.into_iter().map(|line| (line, times)));
         }
         Ok(Self::of_lines(routes, lines))
+    }
+
+    /// What a page of the person's text needs: by their own texts where those
+    /// were counted, else by the stated mix of work.
+    ///
+    /// # Errors
+    /// As [`Need::of`].
+    pub fn of_text(routes: &RouteTable, surveyed: Option<&Surveyed>) -> Result<Self, DrillError> {
+        match surveyed {
+            Some(own) => Ok(Self::of_counts(routes, &own.counts, |_, _| true)),
+            None => Self::of(routes, &WorkMix::default()),
+        }
+    }
+
+    /// The same with what the work needs besides text.
+    ///
+    /// # Errors
+    /// As [`Need::of`].
+    pub fn of_work(routes: &RouteTable, surveyed: Option<&Surveyed>) -> Result<Self, DrillError> {
+        let assumed = || Habits::of(&WorkMix::default());
+        let habits = surveyed.map_or_else(assumed, |own| own.habits);
+        Ok(Self::of_text(routes, surveyed)?.with(routes, &habits))
     }
 
     /// What a text of `lines` needs, each with how often it comes a page.

@@ -10,12 +10,13 @@ use crate::order::Gather;
 use crate::plan::{Choice, Entry, Need, Planner, Today, Watch, Wishes};
 use crate::session::Keystroke;
 use crate::store::{Store, Wish};
-use crate::survey::{Habits, WorkMix};
+use crate::survey::Surveyed;
 use crate::units::Micros;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// The plan for `layout` by the history in `store`, as of local day `today`;
+/// The plan for `layout` by the history in `store`, as of local day `today`, and
+/// by what the person's texts need where they were counted;
 /// without a history, or where it can't be read, by what is assumed of
 /// somebody who touch-types. Without a `seed` the plan is the same all day, as
 /// long as the history is.
@@ -28,6 +29,7 @@ pub fn planned(
     layout: &Layout,
     routes: &RouteTable,
     offers: &[Offer],
+    surveyed: Option<&Surveyed>,
     seed: Option<u64>,
     today: i32,
 ) -> Result<Plan, DrillError> {
@@ -40,6 +42,7 @@ pub fn planned(
         offers,
         &findings.unwrap_or_default(),
         &wishes.unwrap_or_default(),
+        surveyed,
         seed,
     )?;
     let deck = super::deck(store, &layout.name);
@@ -64,7 +67,7 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// By what is known and by the person's wishes about words of
+    /// By what is known, by what the person's work needs, and by the person's wishes about words of
     /// [`What::word`]. The same seed makes the same plan of the same history.
     ///
     /// # Errors
@@ -76,9 +79,9 @@ impl Plan {
         offers: &[Offer],
         findings: &Findings,
         wishes: &BTreeMap<String, Wish>,
+        surveyed: Option<&Surveyed>,
         seed: u64,
     ) -> Result<Self, DrillError> {
-        let mix = WorkMix::default();
         let asked = |offer: &&Offer, wish| wishes.get(&offer.what.word(layout)) == Some(&wish);
         let without: BTreeSet<What> = offers
             .iter()
@@ -98,7 +101,7 @@ impl Plan {
             .collect();
         Ok(Self {
             offers: offers.iter().filter(|o| !without.contains(&o.what)).cloned().collect(),
-            need: Arc::new(Need::of(routes, &mix)?.with(routes, &Habits::of(&mix))),
+            need: Arc::new(Need::of_work(routes, surveyed)?),
             watch: Watch::knowing(layout, routes, findings),
             wishes: Wishes { pinned, left_out },
             only: None,

@@ -6,6 +6,7 @@
 
 mod old_way;
 mod outlook;
+mod promises;
 #[cfg(test)]
 pub mod sample;
 #[cfg(test)]
@@ -14,6 +15,7 @@ mod thumbs;
 
 pub use old_way::{LEAST_SHARE, OldWay, Standing};
 pub use outlook::{ItemOutlook, LEAST_MEASURED, Outlook, PageOutlook, reach_words};
+pub use promises::minutes_of;
 pub use thumbs::{ShiftByThumb, ThumbKey, Thumbs};
 
 use crate::drill::ItemKey;
@@ -27,6 +29,7 @@ use crate::store::{
     DATABASE, Days, Figures, ItemName, Parts, Places, PracticeDay, Step, Store, StoreError,
     journals_waiting,
 };
+use crate::survey::{Kept, Surveyed};
 use crate::units::Micros;
 use old_way::OldItems;
 use outlook::Known;
@@ -52,6 +55,8 @@ pub struct Request<'a> {
     pub today: i32,
     /// Only this layer.
     pub only: Option<&'a str>,
+    /// What the person's texts have, where they were counted.
+    pub surveyed: Option<&'a Surveyed>,
 }
 
 /// What the history says.
@@ -81,6 +86,9 @@ pub struct Progress {
     pub thumbs: Option<Thumbs>,
     /// A page of text here and on the old way; none without a model.
     pub page: Option<PageOutlook>,
+    /// What surveys promised, against what is measured now; empty for a part of
+    /// the layers or of the time, which can't tell how much was practised.
+    pub promises: Vec<Kept>,
     /// Why no switch could be told apart; none where some could.
     pub no_switches: Option<String>,
 }
@@ -246,7 +254,7 @@ impl Progress {
             merged(store.layer_series(name, before, Step::Month)?),
             merged(store.layer_series(name, lately, Step::Day)?),
         );
-        let layers = order
+        let layers: Vec<LayerProgress> = order
             .iter()
             .filter(|layer| wanted(layer))
             .map(|layer| {
@@ -286,6 +294,17 @@ impl Progress {
             .only
             .is_none()
             .then(|| Thumbs::of(layout, &routes, &items, &switches, &old_items));
+        let old_findings = match request.old_layout {
+            Some(old) if !findings.items.is_empty() || request.surveyed.is_some() => {
+                practice::findings(store, old, &RouteTable::build(old), request.today)?
+            }
+            _ => Findings::default(),
+        };
+        let promises =
+            match request.surveyed.filter(|_| request.only.is_none() && request.since.is_none()) {
+                Some(own) => promises::promises(request, own, (&findings, &old_findings), &layers),
+                None => Vec::new(),
+            };
         let page = if findings.items.is_empty() {
             None
         } else {
@@ -298,13 +317,9 @@ impl Progress {
                 })
                 .gather();
             let old_routes = request.old_layout.map(RouteTable::build);
-            let old_findings = match (request.old_layout, &old_routes) {
-                (Some(old), Some(routes)) => practice::findings(store, old, routes, request.today)?,
-                _ => Findings::default(),
-            };
             let old = request.old_layout.zip(old_routes.as_ref());
             let old = old.map(|(layout, routes)| (layout, routes, &old_findings));
-            known.page(old, |key| struck.get(key).copied().unwrap_or(0.0))
+            known.page(old, request.surveyed, |key| struck.get(key).copied().unwrap_or(0.0))
         };
         Ok(Self {
             layout: layout.name.clone(),
@@ -318,6 +333,7 @@ impl Progress {
             switches,
             calendar: store.practice_days(days)?,
             page,
+            promises,
             thumbs,
             no_switches: findings.no_switches.clone(),
         })

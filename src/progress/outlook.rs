@@ -7,9 +7,10 @@ use crate::layout::{LayerId, Layout, RouteTable};
 use crate::model::errors::State;
 use crate::model::hands::{Findings, ItemFinding, LayerFinding};
 use crate::model::learning::Reach;
-use crate::plan::{Need, Pace, PageTime, WorkMix};
+use crate::plan::{Need, Pace, PageTime};
 use crate::session::Spread;
 use crate::store::{ItemName, wall_clock};
+use crate::survey::Surveyed;
 use crate::units::Micros;
 use std::collections::BTreeMap;
 
@@ -244,21 +245,21 @@ impl<'a> Known<'a> {
         Some((forecast, reach))
     }
 
-    /// A page of the shipped mix of work here and on the old way; `per_day`
-    /// tells how often an item came a day lately.
+    /// A page of the person's text here and on the old way, or of the shipped mix
+    /// of work while none was counted; `per_day` tells how often an item came a day lately.
     pub fn page(
         &self,
         old: Option<(&Layout, &RouteTable, &Findings)>,
+        surveyed: Option<&Surveyed>,
         per_day: impl Fn(&ItemKey) -> f64,
     ) -> Option<PageOutlook> {
-        let mix = WorkMix::default();
-        let need = Need::of(self.routes, &mix).ok()?;
+        let need = Need::of_text(self.routes, surveyed).ok()?;
         let pace = Pace::new(self.layout, self.routes, &need, self.findings);
         let old = old.and_then(|(layout, routes, findings)| {
             if findings.items.is_empty() {
                 return None;
             }
-            let need = Need::of(routes, &mix).ok()?;
+            let need = Need::of_text(routes, surveyed).ok()?;
             let pace = Pace::new(layout, routes, &need, findings);
             Some((pace.now(), pace.measured))
         });

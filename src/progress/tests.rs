@@ -73,7 +73,14 @@ fn a_history_is_read_by_layer_item_switch_and_day() {
         let today = sample::TODAY;
         Progress::read(
             &store,
-            &Request { layout: &layout, old_layout: Some(&old), since, today, only },
+            &Request {
+                layout: &layout,
+                old_layout: Some(&old),
+                since,
+                today,
+                only,
+                surveyed: None,
+            },
         )
         .unwrap()
     };

@@ -6,7 +6,7 @@ use super::table::Table;
 use crate::layout::Layout;
 use crate::plan::PAGE;
 use crate::survey::{
-    Bill, Comfort, Counts, DAYS, HOURS, Habits, MINUTES_A_DAY, Ranked, Saving, Side, first,
+    Bill, Comfort, Counts, DAYS, Habits, MINUTES_A_DAY, Ranked, Saving, Side, first,
 };
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::text::{Line, Span};
@@ -25,6 +25,8 @@ pub struct Pays<'a> {
     total: u64,
     bills: [Bill; 2],
     ranking: Vec<Ranked>,
+    /// Hours of such work a day.
+    hours: f64,
 }
 
 impl<'a> Pays<'a> {
@@ -36,12 +38,20 @@ impl<'a> Pays<'a> {
             Bill::of(side.layout, side.routes, (counts, habits), known)
         };
         Self {
+            hours: habits.hours,
             layout: new.layout,
             old: old.layout,
             total: counts.total(),
             bills: [bill(new), bill(old)],
             ranking: first(counts, habits, new, old),
         }
+    }
+}
+
+impl Pays<'_> {
+    /// What to learn first, at the head.
+    pub fn ranking(&self) -> &[Ranked] {
+        &self.ranking
     }
 }
 
@@ -89,7 +99,8 @@ pub fn text(pays: &Pays<'_>, theme: Theme) -> Vec<String> {
     let all = f64::from(DAYS) * MINUTES_A_DAY;
     lines.push(String::new());
     lines.push(strong(format!(
-        "Which layer first ({HOURS:.0} hours of such work a day; later: after {all:.0} min of practice)"
+        "Which layer first ({} hours of such work a day; later: after {all:.0} min of practice)",
+        pays.hours
     )));
     if pays.ranking.is_empty() {
         lines.push("  this text needs nothing of the layers".into());

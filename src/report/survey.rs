@@ -5,7 +5,9 @@ use super::table::Table;
 use crate::layout::Layout;
 use crate::order::InOrder;
 use crate::plan::{Need, PAGE};
-use crate::survey::Counts;
+use crate::store::KeptSurvey;
+use crate::store::wall_clock::day_text;
+use crate::survey::{Counts, FIGURES, Figure};
 use crate::ui::theme::Theme;
 use serde_json::{Value, json};
 
@@ -37,8 +39,10 @@ pub struct Told<'a> {
     pub layout: &'a Layout,
     /// What was read.
     pub read: Read,
-    /// Kind, texts, characters; most characters first.
-    pub kinds: Vec<(&'static str, u64, u64)>,
+    /// What was counted by kind, and the habits.
+    pub kept: &'a KeptSurvey,
+    /// Whether it is kept.
+    pub is_kept: bool,
     /// What was counted.
     pub counts: &'a Counts,
     /// What a page of it needs of the layout.
@@ -100,15 +104,34 @@ fn a_page(n: f64, typed: u64) -> f64 {
     n * PAGE / typed.max(1) as f64
 }
 
+/// Whether the counts are kept, in words.
+fn kept_words(told: &Told<'_>) -> String {
+    if told.is_kept {
+        format!("counts of {} are kept, no text is", day_text(told.kept.day))
+    } else {
+        "only counts were made, and they are not kept".to_owned()
+    }
+}
+
+/// The person's habits, each with whose figure it is.
+fn habits(kept: &KeptSurvey) -> Vec<(&'static str, &'static str, f64, bool)> {
+    let habits = kept.habits();
+    let one = |figure: &Figure| {
+        (figure.word, figure.asks, habits.figure(*figure), kept.answers.own(*figure).is_some())
+    };
+    FIGURES.iter().map(one).collect()
+}
+
 /// The survey as text.
 pub fn text(told: &Told<'_>, theme: Theme) -> Vec<String> {
     let Told { layout, read, counts, need, .. } = told;
     let total = counts.total();
     let mut lines = vec![format!(
-        "{} texts, {} characters in {} lines; only counts were made",
+        "{} texts, {} characters in {} lines; {}",
         read.files,
         total,
-        counts.chars.get(&'\n').copied().unwrap_or(0)
+        counts.chars.get(&'\n').copied().unwrap_or(0),
+        kept_words(told)
     )];
     if *read != (Read { files: read.files, bytes: read.bytes, ..Read::default() }) {
         let mut words = vec![left_out(read)];
@@ -128,8 +151,8 @@ pub fn text(told: &Told<'_>, theme: Theme) -> Vec<String> {
     };
     let share = |n: u64| format!("{:.1} %", 100.0 * n as f64 / total.max(1) as f64);
     let mut table = Table::new(&["<kind", "texts", "characters", "share"]);
-    for (kind, files, chars) in &told.kinds {
-        table.row(vec![(*kind).into(), files.to_string(), chars.to_string(), share(*chars)]);
+    for (kind, files, chars) in &told.kept.kinds {
+        table.row(vec![kind.clone(), files.to_string(), chars.to_string(), share(*chars)]);
     }
     section("What it is", table);
     let mut table = Table::new(&["<layer", "a page", "share", "entered"]);
@@ -156,6 +179,12 @@ pub fn text(told: &Told<'_>, theme: Theme) -> Vec<String> {
         table.row(vec![format!("{one}{other}"), n.to_string(), page]);
     }
     section("Most used pairs of marks", table);
+    let mut table = Table::new(&["<besides text", "figure", "<whose"]);
+    for (_, asks, figure, own) in habits(told.kept) {
+        let whose = if own { "yours" } else { "assumed" };
+        table.row(vec![asks.to_owned(), format!("{figure:.0}"), whose.to_owned()]);
+    }
+    section("How you work (etude survey --ask, or --habits FILE)", table);
     lines.push(String::new());
     match &told.pays {
         Some(found) => lines.extend(pays::text(found, theme)),
@@ -183,6 +212,7 @@ pub fn json(told: &Told<'_>) -> Value {
         .map(|((one, other), n)| json!({ "first": one, "second": other, "n": n }))
         .collect();
     let kinds: Vec<Value> = told
+        .kept
         .kinds
         .iter()
         .map(|(kind, files, chars)| json!({ "kind": kind, "texts": files, "characters": chars }))
@@ -198,6 +228,11 @@ pub fn json(told: &Told<'_>) -> Value {
             "unreadable": read.unreadable,
             "long_lines": read.long_lines,
         },
+        "date": day_text(told.kept.day),
+        "kept": told.is_kept,
+        "habits": habits(told.kept).into_iter().map(|(word, _, figure, own)| json!({
+            "habit": word, "figure": figure, "own": own,
+        })).collect::<Vec<_>>(),
         "kinds": kinds,
         "characters": characters,
         "pairs": pairs,

@@ -25,6 +25,7 @@ mod rollup;
 mod schema;
 mod sitting;
 mod sketch;
+mod survey;
 mod tally;
 mod terminals;
 #[cfg(test)]
@@ -49,6 +50,7 @@ pub use record::{
 pub use schema::SCHEMA;
 pub use sitting::{Closed, Sitting};
 pub use sketch::Sketch;
+pub use survey::{KeptError, KeptSurvey, SURVEY};
 pub use terminals::{TERMINALS, Terminals, TerminalsError};
 pub use verify::Integrity;
 pub use versions::Carried;

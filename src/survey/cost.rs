@@ -184,8 +184,14 @@ mod tests {
     use super::*;
     use crate::layout::shipped;
 
-    const STILL: Habits =
-        Habits { typed: 1.0, moves: 0.0, selections: 0.0, deletions: 0.0, shortcuts: 0.0 };
+    const STILL: Habits = Habits {
+        typed: 1.0,
+        moves: 0.0,
+        selections: 0.0,
+        deletions: 0.0,
+        shortcuts: 0.0,
+        hours: 1.0,
+    };
 
     fn bill(name: &str, text: &str) -> Bill {
         let layout = shipped::load(name).unwrap();

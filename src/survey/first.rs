@@ -18,8 +18,6 @@ use crate::plan::{Need, PAGE, Pace, PageTime};
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Hours at the keyboard in a working day (our own estimate).
-pub const HOURS: f64 = 4.0;
 /// Practice a day, minutes.
 pub const MINUTES_A_DAY: f64 = 10.0;
 /// The forecast looks so many days of practice ahead.
@@ -202,7 +200,7 @@ impl Side<'_> {
 /// what practice wins. Outputs that one of the two can't give count on
 /// neither side; parts that the work never needs are left out.
 pub fn first(counts: &Counts, habits: &Habits, new: Side, old: Side) -> Vec<Ranked> {
-    let pages = habits.typed * HOURS / PAGE;
+    let pages = habits.typed * habits.hours / PAGE;
     let on_both =
         |output: &Output| new.routes.to(output).is_some() && old.routes.to(output).is_some();
     // The text that both can give.

@@ -23,7 +23,13 @@ pub struct Habits {
     pub deletions: f64,
     /// Shortcuts.
     pub shortcuts: f64,
+    /// Hours of such work in a working day, > 0.
+    pub hours: f64,
 }
+
+/// Hours at the keyboard in a working day, unless somebody says otherwise (our
+/// own estimate, no source).
+pub const HOURS: f64 = 4.0;
 
 impl Habits {
     /// What is assumed of a kind of work: our own estimates, no source.
@@ -34,15 +40,21 @@ impl Habits {
             Work::Figures => [3000.0, 400.0, 40.0, 40.0, 80.0],
             Work::Editing => [1500.0, 700.0, 120.0, 120.0, 160.0],
         };
-        Self { typed, moves, selections, deletions, shortcuts }
+        Self { typed, moves, selections, deletions, shortcuts, hours: HOURS }
     }
 
     /// What is assumed of a mix of work: hours of it, by the strokes that each
     /// kind has.
     pub fn of(mix: &WorkMix) -> Self {
         let shares = mix.0.iter().filter(|(_, share)| **share > 0.0);
-        let mut sum =
-            Self { typed: 0.0, moves: 0.0, selections: 0.0, deletions: 0.0, shortcuts: 0.0 };
+        let mut sum = Self {
+            typed: 0.0,
+            moves: 0.0,
+            selections: 0.0,
+            deletions: 0.0,
+            shortcuts: 0.0,
+            hours: HOURS,
+        };
         let mut hours = 0.0;
         for (work, share) in shares {
             let one = Self::assumed(*work);
@@ -64,6 +76,7 @@ impl Habits {
             selections: each(sum.selections),
             deletions: each(sum.deletions),
             shortcuts: each(sum.shortcuts),
+            hours: HOURS,
         }
     }
 
@@ -176,7 +189,7 @@ mod tests {
         for work in Work::ALL {
             let habits = Habits::assumed(work);
             let each: f64 = habits.keys().iter().map(|(_, times)| times).sum();
-            let Habits { typed, moves, selections, deletions, shortcuts } = habits;
+            let Habits { typed, moves, selections, deletions, shortcuts, .. } = habits;
             let all = (moves + selections + deletions + shortcuts) / typed;
             assert!((each - all).abs() < 1e-12, "{work:?}");
         }

@@ -58,6 +58,7 @@ impl Stage {
             data: home.path().join("etude"),
             bindings: Arc::new(common().unwrap().clone()),
             checked: Arc::default(),
+            surveyed: None,
             seed: Some(7),
             minutes: 10,
             break_after: 10,

@@ -30,6 +30,18 @@ pub fn json(progress: &Progress) -> Value {
             "old_way_measured": page.old.map(|(_, measured)| measured),
             "words": page.words(progress.to),
         })),
+        "promises": progress.promises.iter().map(|kept| json!({
+            "part": kept.promise.part,
+            "day": day_text(kept.promise.day),
+            "minutes_asked": kept.promise.minutes,
+            "minutes_since": kept.minutes,
+            "saved_then": kept.promise.then,
+            "promised": kept.promise.saved[0],
+            "promised_90": [kept.promise.saved[1], kept.promise.saved[2]],
+            "saved_now": kept.now.seconds,
+            "saved_now_90": [kept.now.low, kept.now.high],
+            "standing": kept.standing.words(),
+        })).collect::<Vec<_>>(),
         "thumbs": progress.thumbs.as_ref().map(thumbs),
         "layers": progress.layers.iter().map(|l| layer(l, progress.to)).collect::<Vec<_>>(),
         "switches": progress.switches.iter().map(|switch| {

@@ -50,6 +50,11 @@ pub fn text(progress: &Progress) -> Vec<String> {
         lines.push(format!("A page of your text (1,800 strokes) takes {:.0} s:", page.now.seconds));
         lines.push(format!("{}.", page.words(progress.to)));
     }
+    part(
+        &mut lines,
+        "Promised by a survey, and saved now (seconds a working day, 90 % intervals)".into(),
+        &promises(progress),
+    );
     part(&mut lines, "Arrivals, and staying on a layer (ms)".into(), &switches(progress));
     if let Some(thumbs) = &progress.thumbs {
         part(&mut lines, "Keys of the thumbs".into(), &thumb_keys(thumbs));
@@ -151,6 +156,27 @@ fn old_way(progress: &Progress) -> Table {
                 (Standing::NotYet, Some(reach)) => reach_words(reach, progress.to),
                 (standing, _) => standing.words(),
             },
+        ]);
+    }
+    table
+}
+
+fn promises(progress: &Progress) -> Table {
+    let heads =
+        ["<part", "<since", "practised", "<promised", "<saved now", "<how the forecast stands"];
+    let mut table = Table::new(&heads);
+    for kept in &progress.promises {
+        let [saved, low, high] = kept.promise.saved;
+        let seconds = |saved: f64, low: f64, high: f64| {
+            format!("{saved:.0} ({low:.0} to {high:.0})").replace('-', "\u{2212}")
+        };
+        table.row(vec![
+            kept.promise.part.clone(),
+            day_text(kept.promise.day),
+            format!("{:.0} of {:.0} min", kept.minutes, kept.promise.minutes),
+            seconds(saved, low, high),
+            seconds(kept.now.seconds, kept.now.low, kept.now.high),
+            kept.standing.words().to_owned(),
         ]);
     }
     table

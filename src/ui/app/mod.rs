@@ -175,10 +175,11 @@ impl App {
 
     /// What pays most, by the history and the person's wishes.
     fn make_plan(&mut self) {
-        let Config { layout, routes, offers, seed, .. } = &self.config;
+        let Config { layout, routes, offers, surveyed, seed, .. } = &self.config;
         let today = wall_clock::now().day_local(0);
         // Faulty material is told when a drill is asked for.
-        self.plan = planned(self.store.as_ref(), layout, routes, offers, *seed, today).ok();
+        let (store, surveyed) = (self.store.as_ref(), surveyed.as_deref());
+        self.plan = planned(store, layout, routes, offers, surveyed, *seed, today).ok();
     }
 
     fn make_rows(&mut self) {
@@ -201,8 +202,9 @@ impl App {
 
     fn read_progress(&mut self) {
         let today = wall_clock::now().day_local(0);
-        let Config { data, layout, old_layout, .. } = &self.config;
-        self.progress.read(data, layout, old_layout.as_deref(), today);
+        let Config { data, layout, old_layout, surveyed, .. } = &self.config;
+        let layouts = (&**layout, old_layout.as_deref());
+        self.progress.read(data, layouts, surveyed.as_deref(), today);
     }
 
     /// Begins a sitting of what is wanted.

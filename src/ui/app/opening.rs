@@ -6,6 +6,7 @@ use crate::layout::{Layout, RouteTable};
 use crate::played::Player;
 use crate::practice::Wanted;
 use crate::session::Checked;
+use crate::survey::Surveyed;
 use crate::ui::screen::progress::Asked;
 use crate::ui::theme::Theme;
 use std::path::PathBuf;
@@ -53,6 +54,8 @@ pub struct Config {
     pub bindings: Arc<Bindings>,
     /// What a check found that this terminal lets through.
     pub checked: Arc<Checked>,
+    /// What the person's texts have, where they were counted.
+    pub surveyed: Option<Arc<Surveyed>>,
     /// Seed of the drills; none takes a new one each sitting.
     pub seed: Option<u64>,
     /// Length of a sitting, minutes.

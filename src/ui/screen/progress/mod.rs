@@ -12,6 +12,7 @@ use crate::layout::Layout;
 use crate::progress::{Progress, Request, history};
 use crate::session::{Change, Spread};
 use crate::store::StoreError;
+use crate::survey::Surveyed;
 use crate::ui::keymap::{Action, Place, View as Which};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
@@ -73,8 +74,15 @@ impl State {
         }
     }
 
-    /// Reads the history in the folder `data`.
-    pub fn read(&mut self, data: &Path, layout: &Layout, old_layout: Option<&Layout>, today: i32) {
+    /// Reads the history in the folder `data`; `surveyed` is what the person's
+    /// texts have.
+    pub fn read(
+        &mut self,
+        data: &Path,
+        (layout, old_layout): (&Layout, Option<&Layout>),
+        surveyed: Option<&Surveyed>,
+        today: i32,
+    ) {
         let request = Request {
             layout,
             old_layout,
@@ -85,6 +93,7 @@ impl State {
             },
             today,
             only: self.asked.layer.as_deref(),
+            surveyed,
         };
         let read = || -> Result<Option<Progress>, StoreError> {
             history(data)?.map(|store| Progress::read(&store, &request)).transpose()

@@ -26,10 +26,10 @@ fn state(which: Which, actions: &[Action]) -> State {
     let layout = layout();
     let mut state = State::new(Asked::default());
     state.which = which;
-    state.read(data(), &layout, old().as_ref(), sample::TODAY);
+    state.read(data(), (&layout, old().as_ref()), None, sample::TODAY);
     for action in actions {
         if state.act(*action) {
-            state.read(data(), &layout, old().as_ref(), sample::TODAY);
+            state.read(data(), (&layout, old().as_ref()), None, sample::TODAY);
         }
     }
     state
@@ -145,7 +145,7 @@ fn an_asked_for_layer_and_day_are_kept_to() {
     let layout = layout();
     let since = sample::TODAY - 9;
     let mut state = State::new(Asked { since: Some(since), layer: Some("symbols".to_owned()) });
-    state.read(data(), &layout, old().as_ref(), sample::TODAY);
+    state.read(data(), (&layout, old().as_ref()), None, sample::TODAY);
     let progress = state.data.clone().unwrap();
     assert_eq!((progress.layers.len(), progress.since), (1, Some(since)));
     for which in Which::ALL {
@@ -160,18 +160,18 @@ fn an_asked_for_layer_and_day_are_kept_to() {
 fn without_a_history_it_says_so_and_makes_nothing() {
     let home = TempDir::new().unwrap();
     let mut state = State::new(Asked::default());
-    state.read(&home.path().join("etude"), &layout(), None, sample::TODAY);
+    state.read(&home.path().join("etude"), (&layout(), None), None, sample::TODAY);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("No practice history yet"), "{seen}");
     assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 0);
     // Practised, but not lately.
-    state.read(data(), &layout(), None, sample::TODAY + 1000);
+    state.read(data(), (&layout(), None), None, sample::TODAY + 1000);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("in this range"), "{seen}");
     // Practised on another layout alone.
     let other = shipped::load("tern-small").unwrap();
     state.range = Some(RANGES.len() - 1);
-    state.read(data(), &other, None, sample::TODAY);
+    state.read(data(), (&other, None), None, sample::TODAY);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("was practised yet"), "{seen}");
 }
@@ -181,7 +181,7 @@ fn a_history_that_cant_be_read_is_told() {
     let home = TempDir::new().unwrap();
     std::fs::write(home.path().join("history.sqlite"), "a letter, not a database").unwrap();
     let mut state = State::new(Asked::default());
-    state.read(home.path(), &layout(), None, sample::TODAY);
+    state.read(home.path(), (&layout(), None), None, sample::TODAY);
     let seen = picture(&drawn(&state, PLAIN, (80, 24)));
     assert!(seen.contains("is no history") || seen.contains("damaged"), "{seen}");
 }
