@@ -262,4 +262,30 @@ mod tests {
         assert_eq!(arrivals, [(None, 3.0), (Some(LayerId::BASE), 3.0), (Some(LayerId::BASE), 3.0)]);
         assert_eq!(need.switches().count(), 0);
     }
+
+    /// By hand: of ten characters two are "{": 360 of 1800, all entered from the
+    /// base layer.
+    #[test]
+    fn what_was_counted_takes_the_place_of_what_is_assumed() {
+        let layout = crate::layout::shipped::load("tern-split").unwrap();
+        let routes = RouteTable::build(&layout);
+        let habits = Habits { moves: 0.0, ..Habits::assumed(Work::Code) };
+        let own = Surveyed { counts: Counts::of("aa{aaa{aaa"), habits, promises: Vec::new() };
+        let text = Need::of_text(&routes, Some(&own)).unwrap();
+        let symbols = layout.layer_named("symbols").unwrap();
+        let brace = (symbols, Output::char('{'));
+        assert!((text.item(&brace) - 360.0).abs() < 1e-9, "{}", text.item(&brace));
+        let base = crate::layout::LayerId::BASE;
+        assert!((text.switch(&(base, symbols)) - 360.0).abs() < 1e-9);
+        let right = Output::Key(NamedKey::ArrowRight);
+        let moves = |need: &Need| {
+            need.items().filter(|(key, _)| key.1 == right).map(|(_, times)| times).sum::<f64>()
+        };
+        assert!(moves(&Need::of_work(&routes, Some(&own)).unwrap()) <= 0.0);
+        assert!(moves(&Need::of_work(&routes, None).unwrap()) > 0.0);
+        assert_eq!(
+            Need::of_text(&routes, None).unwrap(),
+            Need::of(&routes, &WorkMix::default()).unwrap()
+        );
+    }
 }

@@ -20,7 +20,7 @@ use tempfile::TempDir;
 const DAY: &str = "2026-03-02";
 
 /// Two days of 30 keystrokes on tern-split, one day of 60 on its old way.
-fn practised(home: &TempDir) {
+pub fn practised(home: &TempDir) {
     let dir = home.path().join(".local/share/etude");
     let first = wall_clock::day_from_text(DAY).unwrap();
     for (after, layout, n) in [(0, "tern-split", 30), (1, "plain-ansi", 60), (2, "tern-split", 30)]
