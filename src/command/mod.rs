@@ -17,6 +17,7 @@ mod sheet;
 mod survey;
 mod terminal;
 mod terminal_check;
+mod walk;
 
 use crate::cli::{Cli, Command};
 use clap::CommandFactory;

@@ -2,24 +2,20 @@
 
 use super::layout::{output_theme, print_json, print_lines};
 use super::practice::{Gathered, gather};
+use super::walk::Found;
 use super::{Usage, habits};
 use crate::cli::{Shared, SurveyArgs, WorkChoice};
-use crate::keyboard::Output;
-use crate::layout::{Layout, RouteTable};
-use crate::model::hands::Findings;
 use crate::order::InOrder;
 use crate::plan::Need;
-use crate::practice;
-use crate::progress::{Progress, Request, history, minutes_of};
+use crate::progress::{Hands, Paying, Progress, Request, history, minutes_of};
 use crate::report::pays::Pays;
 use crate::report::survey::{self as report, Read, Told};
 use crate::store::{KeptSurvey, Store, data_dir, wall_clock};
 use crate::survey::{
-    Counts, DAYS, Habits, Known, MINUTES_A_DAY, OTHER, Promise, Ranked, Scanned, Scanner, Side,
-    Surveyed, Work, WorkMix, kind_of, with_new,
+    Counts, DAYS, Habits, MINUTES_A_DAY, OTHER, Promise, Ranked, Scanned, Scanner, Surveyed, Work,
+    WorkMix, kind_of, with_new,
 };
 use anyhow::Context;
-use ignore::WalkBuilder;
 use std::collections::BTreeMap;
 use std::io::{IsTerminal, Read as _, Write as _};
 use std::path::{Path, PathBuf};
@@ -86,17 +82,21 @@ pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
     let gathered = gather(shared)?;
     let store = history(&gathered.data)?;
     let habits = kept.habits();
-    let new = Hands::of(&gathered.layout, &habits, store.as_ref())?;
-    let old = gathered.old_layout.as_deref();
-    let old = old.map(|old| Hands::of(old, &habits, store.as_ref())).transpose()?;
-    let counts = kept.counts.clone();
-    let pays = old.as_ref().map(|old| {
-        let (new, old) = (new.side(Known::Letters), old.side(Known::Everything));
-        Pays::of(&counts, &habits, new, old)
+    let today = wall_clock::now().day_local(0);
+    let own = kept.surveyed();
+    let hands = |layout| Hands::read(layout, &habits, store.as_ref(), today);
+    let new = hands(&gathered.layout)?;
+    let old = gathered.old_layout.as_deref().map(hands).transpose()?;
+    let pays = old.as_ref().map(|old| Pays {
+        layout: new.layout,
+        old: old.layout,
+        total: own.counts.total(),
+        hours: habits.hours,
+        paying: Paying::of(&own, &new, old),
     });
     if !args.once {
         if let Some(pays) = &pays {
-            kept.promises = promised(&kept, &gathered, store.as_ref(), pays.ranking())?;
+            kept.promises = promised(&kept, &gathered, store.as_ref(), &pays.paying.ranking)?;
         }
         kept.write(&data)?;
     }
@@ -105,8 +105,8 @@ pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
         read,
         kept: &kept,
         is_kept: !args.once,
-        need: Need::of_counts(&new.routes, &counts, |_, _| true),
-        counts: &counts,
+        need: Need::of_counts(&new.routes, &own.counts, |_, _| true),
+        counts: &own.counts,
         pays,
     };
     if args.json.json {
@@ -197,32 +197,6 @@ fn scan(paths: &[PathBuf]) -> anyhow::Result<(Counted, Read)> {
     Ok((scanned, read))
 }
 
-/// A layout with what is known of the hands on it.
-struct Hands<'a> {
-    layout: &'a Layout,
-    routes: RouteTable,
-    findings: Findings,
-}
-
-impl<'a> Hands<'a> {
-    fn of(layout: &'a Layout, habits: &Habits, store: Option<&Store>) -> anyhow::Result<Self> {
-        let mut routes = RouteTable::build(layout);
-        let today = wall_clock::now().day_local(0);
-        let findings = match store {
-            Some(store) => practice::findings(store, layout, &routes, today)?,
-            None => Findings::default(),
-        };
-        let keys: Vec<Output> = habits.keys().into_iter().map(|(key, _)| key).collect();
-        routes.add_chords(layout, &keys);
-        Ok(Self { layout, routes, findings })
-    }
-
-    fn side(&self, known: Known) -> Side<'_> {
-        let Self { layout, routes, findings } = self;
-        Side { layout, routes, findings, known }
-    }
-}
-
 /// The files below `paths`, in order; what no file can be read of is told.
 fn found(paths: &[PathBuf]) -> anyhow::Result<(Vec<PathBuf>, Read)> {
     let mut read = Read::default();
@@ -234,15 +208,10 @@ fn found(paths: &[PathBuf]) -> anyhow::Result<(Vec<PathBuf>, Read)> {
                 path.display()
             )));
         }
-        for entry in WalkBuilder::new(path).sort_by_file_path(Path::cmp).build() {
-            match entry {
-                Ok(entry) if entry.file_type().is_some_and(|kind| kind.is_file()) => {
-                    files.push(entry.into_path());
-                }
-                Ok(_) => {}
-                Err(error) => read.unreadable.push(error.to_string()),
-            }
-        }
+        let mut found = Found::default();
+        found.add(path);
+        files.append(&mut found.files);
+        read.unreadable.append(&mut found.unreadable);
     }
     // A file that is named twice counts once.
     files.sort();

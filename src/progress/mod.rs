@@ -6,6 +6,7 @@
 
 mod old_way;
 mod outlook;
+mod paying;
 mod promises;
 #[cfg(test)]
 pub mod sample;
@@ -15,6 +16,7 @@ mod thumbs;
 
 pub use old_way::{LEAST_SHARE, OldWay, Standing};
 pub use outlook::{ItemOutlook, LEAST_MEASURED, Outlook, PageOutlook, reach_words};
+pub use paying::{Hands, Paying};
 pub use promises::minutes_of;
 pub use thumbs::{ShiftByThumb, ThumbKey, Thumbs};
 
@@ -295,16 +297,16 @@ impl Progress {
             .is_none()
             .then(|| Thumbs::of(layout, &routes, &items, &switches, &old_items));
         let old_findings = match request.old_layout {
-            Some(old) if !findings.items.is_empty() || request.surveyed.is_some() => {
+            Some(old) if !findings.items.is_empty() => {
                 practice::findings(store, old, &RouteTable::build(old), request.today)?
             }
             _ => Findings::default(),
         };
-        let promises =
-            match request.surveyed.filter(|_| request.only.is_none() && request.since.is_none()) {
-                Some(own) => promises::promises(request, own, (&findings, &old_findings), &layers),
-                None => Vec::new(),
-            };
+        let whole = request.only.is_none() && request.since.is_none();
+        let promises = match request.surveyed.filter(|_| whole) {
+            Some(own) => promises::promises(store, request, own, &layers)?,
+            None => Vec::new(),
+        };
         let page = if findings.items.is_empty() {
             None
         } else {

@@ -1,10 +1,9 @@
 //! What surveys promised, against what is measured.
 
-use super::{LayerProgress, Request};
-use crate::keyboard::Output;
-use crate::layout::{Layout, RouteTable};
-use crate::model::hands::Findings;
-use crate::survey::{Kept, Known, Part, Side, Surveyed, first};
+use super::{Hands, LayerProgress, Paying, Request};
+use crate::layout::Layout;
+use crate::store::{Store, StoreError};
+use crate::survey::{Kept, Part, Surveyed};
 
 /// Minutes of practice of a part in all: of the layers of its cluster, or of the
 /// base layer for the thumbs.
@@ -18,35 +17,29 @@ pub fn minutes_of(part: &str, layers: &[LayerProgress], layout: &Layout) -> f64 
 }
 
 /// Each promise for the layout of `request` with what came of it, the earliest
-/// first; none without a survey, or without an old way to save against.
+/// first; none without an old way to save against.
+///
+/// # Errors
+/// Where the history can't be read.
 pub(super) fn promises(
+    store: &Store,
     request: &Request<'_>,
     surveyed: &Surveyed,
-    (findings, old_findings): (&Findings, &Findings),
     layers: &[LayerProgress],
-) -> Vec<Kept> {
-    let Some(old) = request.old_layout else { return Vec::new() };
-    let layout = request.layout;
+) -> Result<Vec<Kept>, StoreError> {
+    let Some(old) = request.old_layout else { return Ok(Vec::new()) };
+    let (layout, today) = (request.layout, request.today);
     let mine: Vec<_> =
         surveyed.promises.iter().filter(|promise| promise.layout == layout.name).collect();
     if mine.is_empty() {
-        return Vec::new();
+        return Ok(Vec::new());
     }
-    let keys: Vec<Output> = surveyed.habits.keys().into_iter().map(|(key, _)| key).collect();
-    let table = |layout: &Layout| {
-        let mut routes = RouteTable::build(layout);
-        routes.add_chords(layout, &keys);
-        routes
-    };
-    let (routes, old_routes) = (table(layout), table(old));
-    let new = Side { layout, routes: &routes, findings, known: Known::Letters };
-    let old =
-        Side { layout: old, routes: &old_routes, findings: old_findings, known: Known::Everything };
-    let ranking = first(&surveyed.counts, &surveyed.habits, new, old);
-    mine.into_iter()
-        .filter_map(|promise| {
-            let now = ranking.iter().find(|one| one.part.word() == promise.part)?.now;
-            Some(promise.held(now, minutes_of(&promise.part, layers, layout)))
-        })
-        .collect()
+    let new = Hands::read(layout, &surveyed.habits, Some(store), today)?;
+    let old = Hands::read(old, &surveyed.habits, Some(store), today)?;
+    let ranking = Paying::of(surveyed, &new, &old).ranking;
+    let kept = mine.into_iter().filter_map(|promise| {
+        let now = ranking.iter().find(|one| one.part.word() == promise.part)?.now;
+        Some(promise.held(now, minutes_of(&promise.part, layers, layout)))
+    });
+    Ok(kept.collect())
 }

@@ -5,9 +5,8 @@ use super::board::text_of;
 use super::table::Table;
 use crate::layout::Layout;
 use crate::plan::PAGE;
-use crate::survey::{
-    Bill, Comfort, Counts, DAYS, Habits, MINUTES_A_DAY, Ranked, Saving, Side, first,
-};
+use crate::progress::Paying;
+use crate::survey::{Bill, Comfort, DAYS, MINUTES_A_DAY, Ranked, Saving};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::text::{Line, Span};
 use serde_json::{Value, json};
@@ -18,41 +17,15 @@ const SHOWN: usize = 12;
 /// What there is to tell.
 pub struct Pays<'a> {
     /// The layout.
-    layout: &'a Layout,
+    pub layout: &'a Layout,
     /// The layout used before.
-    old: &'a Layout,
+    pub old: &'a Layout,
     /// Characters of the text.
-    total: u64,
-    bills: [Bill; 2],
-    ranking: Vec<Ranked>,
+    pub total: u64,
     /// Hours of such work a day.
-    hours: f64,
-}
-
-impl<'a> Pays<'a> {
-    /// `new` beside `old` on a text with `counts` and the `habits` of its
-    /// writer.
-    pub fn of(counts: &Counts, habits: &Habits, new: Side<'a>, old: Side<'a>) -> Self {
-        let bill = |side: Side| {
-            let known = (side.findings, side.known);
-            Bill::of(side.layout, side.routes, (counts, habits), known)
-        };
-        Self {
-            hours: habits.hours,
-            layout: new.layout,
-            old: old.layout,
-            total: counts.total(),
-            bills: [bill(new), bill(old)],
-            ranking: first(counts, habits, new, old),
-        }
-    }
-}
-
-impl Pays<'_> {
-    /// What to learn first, at the head.
-    pub fn ranking(&self) -> &[Ranked] {
-        &self.ranking
-    }
+    pub hours: f64,
+    /// The bills of the two and the ranking.
+    pub paying: Paying,
 }
 
 /// A figure of the bill, as the text names it.
@@ -86,7 +59,7 @@ pub fn text(pays: &Pays<'_>, theme: Theme) -> Vec<String> {
     };
     let mut lines = vec![strong(format!("What a page costs ({PAGE:.0} characters of your text)"))];
     let mut table = Table::new(&["<", "<layout", "<old way"]);
-    let [new, old] = &pays.bills;
+    let [new, old] = &pays.paying.bills;
     let names = [pays.layout, pays.old].map(|layout| layout.name.clone());
     table.row([vec![String::new()], names.to_vec()].concat());
     for (name, figure) in ROWS {
@@ -102,10 +75,10 @@ pub fn text(pays: &Pays<'_>, theme: Theme) -> Vec<String> {
         "Which layer first ({} hours of such work a day; later: after {all:.0} min of practice)",
         pays.hours
     )));
-    if pays.ranking.is_empty() {
+    if pays.paying.ranking.is_empty() {
         lines.push("  this text needs nothing of the layers".into());
     }
-    for (place, one) in pays.ranking.iter().enumerate() {
+    for (place, one) in pays.paying.ranking.iter().enumerate() {
         lines.push(format!("  {}. {}: {}", place + 1, one.part.word(), one.even_words()));
         lines.push(format!("     now {}; later {}", one.now.words(), one.later.words()));
         lines.push(format!("     {}", one.reason()));
@@ -141,14 +114,14 @@ fn missing(layout: &Layout, bill: &Bill, total: u64) -> Vec<String> {
 
 /// The report for programs; docs/json.md names the fields.
 pub fn json(pays: &Pays<'_>) -> Value {
-    let [new, old] = &pays.bills;
+    let [new, old] = &pays.paying.bills;
     json!({
         "layout": pays.layout.name,
         "old_way": pays.old.name,
         "page_characters": PAGE,
         "cost": bill(new),
         "cost_old_way": bill(old),
-        "first": pays.ranking.iter().map(ranked).collect::<Vec<_>>(),
+        "first": pays.paying.ranking.iter().map(ranked).collect::<Vec<_>>(),
     })
 }
 
@@ -199,27 +172,24 @@ fn ranked(one: &Ranked) -> Value {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::keyboard::Output;
-    use crate::layout::{RouteTable, shipped};
-    use crate::model::hands::Findings;
-    use crate::survey::{Known, Work};
+    use crate::layout::shipped;
+    use crate::progress::Hands;
+    use crate::survey::{Counts, Habits, Surveyed, Work};
     use unicode_width::UnicodeWidthStr;
 
     fn told(text: &str, then: impl Fn(&Pays<'_>)) {
         let (layout, old) =
             (shipped::load("tern-split").unwrap(), shipped::load("plain-ansi").unwrap());
         let habits = Habits::assumed(Work::Code);
-        let keys: Vec<Output> = habits.keys().into_iter().map(|(key, _)| key).collect();
-        let table = |layout: &Layout| {
-            let mut routes = RouteTable::build(layout);
-            routes.add_chords(layout, &keys);
-            routes
-        };
-        let (routes, old_routes) = (table(&layout), table(&old));
-        let findings = &Findings::default();
-        let new = Side { layout: &layout, routes: &routes, findings, known: Known::Letters };
-        let old = Side { layout: &old, routes: &old_routes, findings, known: Known::Everything };
-        then(&Pays::of(&Counts::of(text), &habits, new, old));
+        let own = Surveyed { counts: Counts::of(text), habits, promises: Vec::new() };
+        let hands = |layout| Hands::read(layout, &habits, None, 0).unwrap();
+        then(&Pays {
+            layout: &layout,
+            old: &old,
+            total: own.counts.total(),
+            hours: habits.hours,
+            paying: Paying::of(&own, &hands(&layout), &hands(&old)),
+        });
     }
 
     const GAUGE: &str = "let tide = gauges[3].read()?;\nif tide > 4.5 { log(\"high\", 語); }\n";
@@ -246,10 +216,10 @@ mod tests {
     fn programs_get_the_same_figures() {
         told(GAUGE, |pays| {
             let json = json(pays);
-            assert_eq!(json["first"].as_array().unwrap().len(), pays.ranking.len());
+            assert_eq!(json["first"].as_array().unwrap().len(), pays.paying.ranking.len());
             assert_eq!(json["cost"]["missing_characters"][0]["character"], "語");
-            assert_eq!(json["first"][0]["part"], pays.ranking[0].part.word());
-            assert_eq!(json["cost"]["presses"], pays.bills[0].comfort.presses);
+            assert_eq!(json["first"][0]["part"], pays.paying.ranking[0].part.word());
+            assert_eq!(json["cost"]["presses"], pays.paying.bills[0].comfort.presses);
         });
     }
 }
