@@ -268,6 +268,7 @@ impl Counted {
         let opened = std::fs::File::open(path).and_then(|file| {
             let size = file.metadata()?.len();
             if size <= LARGEST_FILE {
+                bytes.reserve(size as usize + 1);
                 file.take(LARGEST_FILE).read_to_end(bytes)?;
             }
             Ok(size)

@@ -54,11 +54,13 @@ impl Found {
                 return;
             }
         };
-        let before = rules.search.patterns.len();
-        rules.enter(&top.join(within), top);
         let mut names: Vec<_> =
             entries.into_iter().map(|entry| (entry.file_name(), entry.file_type())).collect();
         names.sort_unstable_by(|a, b| a.0.cmp(&b.0));
+        let before = rules.search.patterns.len();
+        if names.iter().any(|(name, _)| name == ".ignore" || name == ".gitignore") {
+            rules.enter(&top.join(within), top);
+        }
         for (name, kind) in names {
             let hidden = name.as_encoded_bytes().starts_with(b".");
             let (path, within) = (folder.join(&name), within.join(&name));
