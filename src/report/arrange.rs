@@ -36,7 +36,8 @@ pub fn heat(
     layer: LayerId,
     needs: &BTreeMap<(LayerId, String), f64>,
 ) -> Vec<Option<Heat>> {
-    let most = needs.values().copied().fold(0.0, f64::max);
+    let here = needs.iter().filter(|((of, _), _)| *of == layer);
+    let most = here.map(|(_, times)| *times).fold(0.0, f64::max);
     let keys = &layout.layer(layer).keys;
     let times = keys.iter().map(|key| match key {
         crate::layout::Assignment::Gives(output) => {

@@ -29,13 +29,14 @@ pub struct Pays<'a> {
 }
 
 /// A figure of the bill, as the text names it.
-type Row = (&'static str, fn(&Bill) -> String);
+pub type Row = (&'static str, fn(&Bill) -> String);
 
 fn share(comfort: &Comfort, figure: f64) -> String {
     format!("{:.1} %", 100.0 * comfort.of_presses(figure))
 }
 
-const ROWS: [Row; 10] = [
+/// The figures of a bill, in the order in which they are told.
+pub const ROWS: [Row; 10] = [
     ("presses", |b| format!("{:.0}", b.comfort.presses)),
     ("strokes with three keys or more", |b| format!("{:.0}", b.comfort.chords)),
     ("way of the fingers", |b| format!("{:.1} m", b.comfort.travel_m)),

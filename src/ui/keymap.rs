@@ -24,6 +24,8 @@ pub enum Place {
     Break,
     /// Looking at progress.
     Progress(View),
+    /// Looking at what the person's work needs.
+    Work(Sight),
     /// The help.
     Help,
     /// Looking at a layout: what is typed is searched for.
@@ -90,6 +92,42 @@ impl View {
     }
 }
 
+/// The views of the person's work, in the order in which Tab goes through them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Sight {
+    /// What each layer and key is needed for.
+    #[default]
+    Need,
+    /// What a page costs here and on the old way.
+    Cost,
+    /// Which layer first.
+    First,
+    /// What would lie better.
+    Places,
+}
+
+impl Sight {
+    /// Every view, in order.
+    pub const ALL: [Self; 4] = [Self::Need, Self::Cost, Self::First, Self::Places];
+
+    /// Its name on screen.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Need => "need",
+            Self::Cost => "cost",
+            Self::First => "first",
+            Self::Places => "places",
+        }
+    }
+
+    /// The view so many further on, round and round.
+    #[must_use]
+    pub fn step(self, by: usize) -> Self {
+        let at = Self::ALL.iter().position(|sight| *sight == self).unwrap_or(0);
+        Self::ALL[(at + by) % Self::ALL.len()]
+    }
+}
+
 /// What a key does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Action {
@@ -113,6 +151,8 @@ pub enum Action {
     Progress,
     /// Look at the layers of the layout.
     Layers,
+    /// Look at what the person's work needs.
+    Work,
     /// The next view.
     Next,
     /// The view before.
@@ -162,6 +202,12 @@ use Key::{Char, Ctrl, Named};
 use NamedKey as N;
 use Place as P;
 
+const SIGHTS: &[Place] =
+    &[P::Work(Sight::Need), P::Work(Sight::Cost), P::Work(Sight::First), P::Work(Sight::Places)];
+
+/// Views with a layer that is looked at.
+const BY_LAYER: &[Place] = &[P::Work(Sight::Need), P::Work(Sight::Places)];
+
 const VIEWS: &[Place] = &[
     P::Progress(View::Layers),
     P::Progress(View::Board),
@@ -191,7 +237,7 @@ pub const BINDINGS: &[Binding] = &[
         keys: &[Char(' ')],
         shown: "Space",
         action: A::Wish,
-        label: "pin, leave out",
+        label: "pin, skip",
     },
     Binding {
         places: &[P::Start],
@@ -199,6 +245,13 @@ pub const BINDINGS: &[Binding] = &[
         shown: "p",
         action: A::Progress,
         label: "progress",
+    },
+    Binding {
+        places: &[P::Start],
+        keys: &[Char('w'), Named(N::F4)],
+        shown: "w",
+        action: A::Work,
+        label: "work",
     },
     Binding {
         places: &[P::Start],
@@ -220,6 +273,55 @@ pub const BINDINGS: &[Binding] = &[
         shown: "↓",
         action: A::Down,
         label: "down",
+    },
+    Binding {
+        places: SIGHTS,
+        keys: &[Named(N::Tab), Named(N::ArrowRight)],
+        shown: "Tab",
+        action: A::Next,
+        label: "next view",
+    },
+    Binding {
+        places: SIGHTS,
+        keys: &[Named(N::ArrowLeft)],
+        shown: "←",
+        action: A::Previous,
+        label: "view before",
+    },
+    Binding {
+        places: BY_LAYER,
+        keys: &[Named(N::ArrowUp)],
+        shown: "↑",
+        action: A::Up,
+        label: "layer before",
+    },
+    Binding {
+        places: BY_LAYER,
+        keys: &[Named(N::ArrowDown)],
+        shown: "↓",
+        action: A::Down,
+        label: "next layer",
+    },
+    Binding {
+        places: SIGHTS,
+        keys: &[Char('?'), Named(N::F1)],
+        shown: "?",
+        action: A::Help,
+        label: "help",
+    },
+    Binding {
+        places: SIGHTS,
+        keys: &[Named(N::Escape)],
+        shown: "Esc",
+        action: A::Back,
+        label: "back",
+    },
+    Binding {
+        places: SIGHTS,
+        keys: &[Ctrl('c')],
+        shown: "Ctrl+C",
+        action: A::Quit,
+        label: "leave at once",
     },
     Binding {
         places: VIEWS,

@@ -20,6 +20,7 @@ use crate::ui::screen::edited::Replay;
 use crate::ui::screen::look::{Ended, Look};
 use crate::ui::screen::progress::{Asked, State};
 use crate::ui::screen::start::{Last, Row};
+use crate::ui::screen::work;
 use crate::ui::widget::frame;
 use crate::units::Micros;
 use std::sync::Arc;
@@ -56,6 +57,7 @@ pub struct App {
     /// False until the first frame is drawn and the history is read.
     opened: bool,
     progress: State,
+    work: work::State,
     practice: Option<Practice>,
     /// The moment of the keyboard's clock at which the sitting began.
     origin: Micros,
@@ -108,6 +110,7 @@ impl App {
             end_trouble: None,
             opened: false,
             progress: State::new(asked),
+            work: work::State::default(),
             practice: None,
             origin: Micros::ZERO,
             now: Micros::ZERO,
@@ -380,6 +383,17 @@ impl App {
             (Place::Start, Action::Progress) => {
                 self.read_progress();
                 self.place = Place::Progress(self.progress.which);
+            }
+            (Place::Start, Action::Work) => {
+                let Config { data, layout, old_layout, .. } = &self.config;
+                let today = wall_clock::now().day_local(0);
+                self.work.read(data, (layout, old_layout.as_deref()), today);
+                self.place = Place::Work(self.work.sight);
+            }
+            (Place::Work(_), Action::Back) => self.place = Place::Start,
+            (Place::Work(_), action) => {
+                self.work.act(action, &self.config.layout);
+                self.place = Place::Work(self.work.sight);
             }
             (Place::Start, Action::Layers) => {
                 let layout = self.config.layout.as_ref().clone();

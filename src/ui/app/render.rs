@@ -6,7 +6,7 @@ use crate::practice::Practice;
 use crate::session::{Event, EventKind};
 use crate::ui::keymap::Place;
 use crate::ui::run::{self, Flow, News};
-use crate::ui::screen::{edited, help, pause, practice, progress, result, start, welcome};
+use crate::ui::screen::{edited, help, pause, practice, progress, result, start, welcome, work};
 use crate::ui::widget::frame;
 use crate::ui::widget::played;
 use crate::units::Micros;
@@ -46,6 +46,7 @@ impl App {
             Place::Progress(_) => {
                 progress::View { state: &self.progress, layout, theme }.draw(area, buf);
             }
+            Place::Work(_) => work::View { state: &self.work, layout, theme }.draw(area, buf),
             Place::Practice => {
                 if let Some(practice) = &self.practice {
                     practice::View {

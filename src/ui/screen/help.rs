@@ -1,6 +1,6 @@
 //! The help, made from the table of keys.
 
-use super::progress;
+use super::{progress, work};
 use crate::ui::keymap::{self, Action, Place};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
@@ -80,6 +80,12 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
         }
         return lines;
     }
+    if let Place::Work(sight) = place {
+        for (word, label) in work::figures(sight) {
+            entry(word, label);
+        }
+        return lines;
+    }
     entry("Esc Esc Esc", "in a drill, within a second: leaves it");
     for (sign, plain, label) in SIGNS {
         entry(if theme.unicode { sign } else { plain }, label);
@@ -92,7 +98,7 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
 
 /// Opposites share a line, and what leads to other screens.
 fn share_a_line(one: Action, other: Action) -> bool {
-    let elsewhere = |action| matches!(action, Action::Progress | Action::Layers);
+    let elsewhere = |action| matches!(action, Action::Progress | Action::Work | Action::Layers);
     elsewhere(one) && elsewhere(other)
         || matches!(
             (one, other),
@@ -111,7 +117,8 @@ mod tests {
     fn the_help_stands_whole_at_80_by_24() {
         let views = crate::ui::keymap::View::ALL.map(Place::Progress);
         let places = [Place::Welcome, Place::Start, Place::Result, Place::Edited, Place::Break];
-        for place in places.into_iter().chain(views) {
+        let sights = crate::ui::keymap::Sight::ALL.map(Place::Work);
+        for place in places.into_iter().chain(views).chain(sights) {
             let lines = lines(place, 76, Theme::PLAIN).len();
             assert!(lines <= 20, "{place:?}: {lines} lines");
         }

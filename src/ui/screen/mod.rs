@@ -14,3 +14,4 @@ pub mod result;
 pub mod start;
 pub mod watch;
 pub mod welcome;
+pub mod work;
