@@ -90,5 +90,7 @@ fn write(invention: &Invention<'_>, folder: &Path) -> anyhow::Result<()> {
     if std::io::stderr().is_terminal() {
         eprintln!("etude: making {} invented days", invention.days);
     }
-    invention.write(folder).context("the invented history can't be made")
+    invention.write(folder).context("the invented history can't be made")?;
+    let kept = invention.survey().context("the invented survey can't be made")?;
+    kept.write(folder).context("the invented survey can't be kept")
 }

@@ -8,6 +8,9 @@ mod days;
 mod hands;
 #[cfg(test)]
 mod tests;
+mod work;
+
+pub use work::WorkError;
 
 use crate::layout::Layout;
 use crate::store::{PastSession, Store, StoreError, WallTime};
@@ -80,7 +83,8 @@ impl<'a> Invention<'a> {
         })
     }
 
-    /// Writes the history into the folder `dir`, which has none yet.
+    /// Writes the history into the folder `dir`, which has none yet. The survey is
+    /// another file: [`Invention::survey`].
     ///
     /// # Errors
     /// Where it can't be written.

@@ -184,3 +184,16 @@ fn the_pictures_in_the_documents_are_what_it_looks_like() {
         }
     }
 }
+
+#[test]
+fn the_survey_is_of_tern_point_and_promises_each_part_once() {
+    let (layout, old) = (layout(), shipped::load("plain-ansi").unwrap());
+    let kept = Invention::new(&layout, Some(&old), NOW).survey().unwrap();
+    assert!(kept.counts.total() > 5_000 && kept.kinds.len() == 3, "{:?}", kept.kinds);
+    assert_eq!(kept.day, NOW.day_local(0) - DAYS - 1);
+    let mut parts: Vec<&str> = kept.promises.iter().map(|one| one.part.as_str()).collect();
+    parts.sort_unstable();
+    parts.dedup();
+    assert!(parts.len() == kept.promises.len() && parts.len() >= 4, "{parts:?}");
+    assert!(kept.promises.iter().all(|one| one.saved[0] > one.then), "practice saves something");
+}

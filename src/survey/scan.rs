@@ -23,7 +23,7 @@ const UNPAIRED: u32 = 0x3000;
 /// Where ASCII ends.
 const ASCII: usize = 0x80;
 /// So many bytes of whole lines go through the fast way at a time.
-const BLOCK: usize = 8 << 10;
+const BLOCK: usize = 1 << 10;
 /// Pairs of ASCII characters: the first times [`ASCII`], and the second. As
 /// large as a `u16` reaches, so that no bound has to be checked.
 type Table = [u32; 1 << 16];
@@ -145,18 +145,7 @@ impl Scanner {
         let middle = memchr::memrchr(b'\n', &block[..block.len() / 2]).map_or(0, |at| at + 1);
         let (first, second) = block.split_at(middle);
         let [one, other] = &mut self.ascii;
-        let (mut before, mut before_other) = (START, START);
-        for (a, b) in first.iter().zip(second) {
-            before = step(one, before, *a);
-            before_other = step(other, before_other, *b);
-        }
-        let done = first.len().min(second.len());
-        for a in &first[done..] {
-            before = step(one, before, *a);
-        }
-        for b in &second[done..] {
-            before_other = step(other, before_other, *b);
-        }
+        side_by_side((one, first), (other, second));
         self.full += block.len() as u64;
     }
 
@@ -272,6 +261,24 @@ const STAYS: [u16; 256] = {
     stays[b'\t' as usize] = START;
     stays
 };
+
+/// Counts the bytes of two texts, each after a line's end. Apart from what calls
+/// it, so that all that the loop needs stays in registers.
+#[inline(never)]
+fn side_by_side((one, first): (&mut Table, &[u8]), (other, second): (&mut Table, &[u8])) {
+    let (mut before, mut before_other) = (START, START);
+    for (a, b) in first.iter().zip(second) {
+        before = step(one, before, *a);
+        before_other = step(other, before_other, *b);
+    }
+    let done = first.len().min(second.len());
+    for a in &first[done..] {
+        before = step(one, before, *a);
+    }
+    for b in &second[done..] {
+        before_other = step(other, before_other, *b);
+    }
+}
 
 /// Counts `byte`, ASCII, in the row `before`; returns its own row, or that of
 /// the line's end after which it is a blank.
