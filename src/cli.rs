@@ -414,6 +414,7 @@ Examples:
 
 Only counts are made and kept; the text is not. Files that an ignore file leaves out, hidden files and
 binary ones are not read.")]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of the command line")]
 pub struct SurveyArgs {
     /// Files and folders; - is standard input; none shows what is kept
     #[arg(value_name = "PATH")]

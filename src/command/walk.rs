@@ -45,8 +45,7 @@ impl Found {
     /// The files of `folder`, which lies `within` the folder `top` that rules
     /// count from.
     fn folder(&mut self, folder: &Path, (within, top): (&Path, &Path), rules: &mut Rules) {
-        let entries =
-            fs::read_dir(folder).and_then(|entries| entries.collect::<Result<Vec<_>, _>>());
+        let entries = fs::read_dir(folder).and_then(Iterator::collect::<Result<Vec<_>, _>>);
         let entries = match entries {
             Ok(entries) => entries,
             Err(error) => {

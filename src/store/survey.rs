@@ -214,8 +214,7 @@ mod tests {
         kept().write(&data).unwrap();
         assert_eq!(KeptSurvey::read(&data).unwrap(), Some(kept()));
         let habits = kept().habits();
-        assert_eq!(habits.moves, 250.0);
-        assert_eq!(habits.typed, Habits::assumed(Work::Code).typed);
+        assert_eq!(habits, Habits { moves: 250.0, ..Habits::assumed(Work::Code) });
         assert!(KeptSurvey::forget(&data).unwrap());
         assert!(!KeptSurvey::forget(&data).unwrap());
         assert_eq!(KeptSurvey::read(&data).unwrap(), None);

@@ -22,6 +22,8 @@ pub const LONGEST: usize = 2000;
 const UNPAIRED: u32 = 0x3000;
 /// Where ASCII ends.
 const ASCII: usize = 0x80;
+/// A run of ASCII of so many bytes is not worth a way of its own.
+const SHORT: usize = 6;
 /// So many bytes of whole lines go through the fast way at a time.
 const BLOCK: usize = 1 << 10;
 /// Pairs of ASCII characters: the first times [`ASCII`], and the second. As
@@ -154,13 +156,28 @@ impl Scanner {
         let mut rest = line;
         while !rest.is_empty() {
             let ascii = rest.bytes().take_while(u8::is_ascii).count();
-            let (plain, other) = rest.split_at(ascii);
-            before = self.ascii(plain.as_bytes(), before);
-            let end = other.find(|c: char| c.is_ascii()).unwrap_or(other.len());
-            for c in other[..end].chars() {
-                before = self.count(before, c);
+            // A blank between two words of another script goes with them.
+            if ascii > SHORT {
+                let (plain, other) = rest.split_at(ascii);
+                before = self.ascii(plain.as_bytes(), before);
+                rest = other;
+                continue;
             }
-            rest = &other[end..];
+            let other = rest[ascii..].bytes().position(|byte| byte.is_ascii());
+            let (mixed, after) = rest.split_at(other.map_or(rest.len(), |end| ascii + end));
+            let mut bytes = mixed.as_bytes();
+            while let Some((code, left)) = first_code(bytes) {
+                bytes = left;
+                match before {
+                    Some(one) if code < UNPAIRED => {
+                        self.others.add(u32::from(one), code);
+                        before = char::from_u32(code);
+                    }
+                    _ => before = char::from_u32(code).and_then(|c| self.count(before, c)),
+                }
+            }
+            self.full += mixed.len() as u64;
+            rest = after;
         }
         before
     }
@@ -195,7 +212,10 @@ impl Scanner {
                 self.ascii[0][before as usize * ASCII + c as usize] += 1;
                 self.full += 1;
             }
-            Some(before) => self.others.add(u32::from(before) << 16 | code),
+            Some(before) => {
+                self.others.add(u32::from(before), code);
+                self.full += 1;
+            }
         }
         Some(c)
     }
@@ -217,10 +237,8 @@ impl Scanner {
                 add(char::from((at / ASCII) as u8), char::from((at % ASCII) as u8), times);
             }
         }
-        for (pair, times) in self.others.drain() {
-            if let (Some(one), Some(other)) =
-                (char::from_u32(pair >> 16), char::from_u32(pair & 0xFFFF))
-            {
+        for (one, other, times) in self.others.drain() {
+            if let (Some(one), Some(other)) = (char::from_u32(one), char::from_u32(other)) {
                 add(one, other, times);
             }
         }
@@ -241,6 +259,24 @@ impl Scanner {
     pub fn counts(mut self) -> Counts {
         self.empty();
         self.counts
+    }
+}
+
+/// The code of the first character of text that is UTF-8 (RFC 3629), and what
+/// follows it; none at the end.
+fn first_code(text: &[u8]) -> Option<(u32, &[u8])> {
+    let low = |byte: u8| u32::from(byte & 0x3F);
+    match *text {
+        [one @ ..0x80, ref rest @ ..] => Some((u32::from(one), rest)),
+        [one @ ..0xE0, two, ref rest @ ..] => Some((u32::from(one & 0x1F) << 6 | low(two), rest)),
+        [one @ ..0xF0, two, three, ref rest @ ..] => {
+            Some((u32::from(one & 0x0F) << 12 | low(two) << 6 | low(three), rest))
+        }
+        [one, two, three, four, ref rest @ ..] => {
+            let code = u32::from(one & 0x07) << 18 | low(two) << 12 | low(three) << 6 | low(four);
+            Some((code, rest))
+        }
+        _ => None,
     }
 }
 
@@ -300,50 +336,51 @@ fn whole_lines(bytes: &[u8]) -> Option<usize> {
     (end > 0).then_some(end)
 }
 
-/// How often each pair came: an open table with linear probing (Knuth vol. 3,
-/// 6.4), at most half full.
-#[derive(Debug, Clone, Default)]
+/// How often each pair of characters below [`UNPAIRED`] came: a table for each
+/// two pages of 128 characters that meet, made when they do. A script has one or
+/// two pages, so that even a text in many has few tables.
+#[derive(Debug, Clone)]
 struct Pairs {
-    /// A pair, never zero where one is, and its count.
-    slots: Vec<(u32, u64)>,
-    used: usize,
+    /// For the pages of both the table, from 1; 0 for none yet.
+    of: Vec<u16>,
+    /// Each with its pages.
+    tables: Vec<(u32, u32, Box<[u32; ASCII * ASCII]>)>,
+}
+
+/// Pages of characters that make pairs.
+const PAGES: u32 = UNPAIRED >> 7;
+
+impl Default for Pairs {
+    fn default() -> Self {
+        Self { of: vec![0; (PAGES * PAGES) as usize], tables: Vec::new() }
+    }
 }
 
 impl Pairs {
-    fn add(&mut self, pair: u32) {
-        if self.used * 2 >= self.slots.len() {
-            self.grow();
+    fn add(&mut self, one: u32, other: u32) {
+        let pages = ((one >> 7) * PAGES + (other >> 7)) as usize;
+        let mut table = self.of[pages];
+        if table == 0 {
+            let counters = vec![0; ASCII * ASCII].into_boxed_slice();
+            if let Ok(counters) = counters.try_into() {
+                self.tables.push((one >> 7, other >> 7, counters));
+            }
+            table = self.tables.len() as u16;
+            self.of[pages] = table;
         }
-        let slot = self.slot(pair);
-        if self.slots[slot].0 == 0 {
-            self.slots[slot].0 = pair;
-            self.used += 1;
-        }
-        self.slots[slot].1 += 1;
+        let counters = &mut self.tables[usize::from(table) - 1].2;
+        counters[((one & 0x7F) << 7 | other & 0x7F) as usize] += 1;
     }
 
-    fn slot(&self, pair: u32) -> usize {
-        let mask = self.slots.len() - 1;
-        // Fibonacci hashing.
-        let mut slot = (pair.wrapping_mul(0x9E37_79B9) >> 8) as usize & mask;
-        while self.slots[slot].0 != 0 && self.slots[slot].0 != pair {
-            slot = (slot + 1) & mask;
-        }
-        slot
-    }
-
-    fn grow(&mut self) {
-        let size = (self.slots.len() * 2).max(256);
-        let before = std::mem::replace(&mut self.slots, vec![(0, 0); size]);
-        for (pair, times) in before.into_iter().filter(|(pair, _)| *pair != 0) {
-            let slot = self.slot(pair);
-            self.slots[slot] = (pair, times);
-        }
-    }
-
-    fn drain(&mut self) -> impl Iterator<Item = (u32, u64)> {
-        self.used = 0;
-        std::mem::take(&mut self.slots).into_iter().filter(|(pair, _)| *pair != 0)
+    /// All pairs that came, with how often.
+    fn drain(&mut self) -> impl Iterator<Item = (u32, u32, u64)> {
+        self.of.fill(0);
+        let tables = std::mem::take(&mut self.tables).into_iter();
+        tables.flat_map(|(one, other, counters)| {
+            let all = (0..ASCII * ASCII).map(move |at| (at as u32, u64::from(counters[at])));
+            all.filter(|(_, times)| *times > 0)
+                .map(move |(at, times)| (one << 7 | at >> 7, other << 7 | at & 0x7F, times))
+        })
     }
 }
 

@@ -144,10 +144,7 @@ fn read(
         Hands::read(layout, &own.habits, store.as_ref(), today).map_err(|error| error.to_string())
     };
     let new = hands(layout)?;
-    let paying = match old.map(hands).transpose()? {
-        Some(old) => Some(Paying::of(&own, &new, &old)),
-        None => None,
-    };
+    let paying = old.map(hands).transpose()?.map(|old| Paying::of(&own, &new, &old));
     let need =
         Need::of_counts(&new.routes, &own.counts, |_, _| true).with(&new.routes, &own.habits);
     let pages = own.habits.typed * own.habits.hours / PAGE;
