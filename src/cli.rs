@@ -293,7 +293,8 @@ Examples:
   etude layout compare old.toml new.toml --json
 
 What is practised keeps its history where its keys are the same. Effort is that
-of a page of the shipped text, see docs/layouts.md.")]
+of a page of your texts where a survey is kept, else of the shipped text; see
+docs/layouts.md.")]
 pub struct CompareArgs {
     /// A shipped layout's name or a file: the one before; alone, the one now
     pub first: Option<String>,

@@ -1,10 +1,10 @@
 //! `etude layout compare`: what moves from one layout to another.
 
 use super::layout::{print_json, print_lines, resolve};
+use super::survey::needed;
 use crate::cli::{CompareArgs, Shared};
 use crate::layout::compare::{Needed, compare};
 use crate::layout::{Layout, RouteTable, file};
-use crate::plan::{Need, WorkMix};
 use crate::progress::history;
 use crate::report::compare as report;
 use crate::store::{Carried, data_dir};
@@ -26,23 +26,18 @@ pub fn run(args: &CompareArgs, shared: &Shared, theme: Theme) -> anyhow::Result<
         let (before, carried) = practised(&first, shared)?;
         (before, first, Some(carried))
     };
-    let comparison = compare(&before, &now, &needed(&now)?);
-    let told = report::Told { before: &before, now: &now, comparison, carried };
+    let (need, surveyed) = needed(&RouteTable::build(&now), shared)?;
+    let mut outputs = Needed::new();
+    for ((_, output), times) in need.items() {
+        *outputs.entry(output.clone()).or_default() += times;
+    }
+    let comparison = compare(&before, &now, &outputs);
+    let told = report::Told { before: &before, now: &now, comparison, carried, surveyed };
     if args.json.json {
         print_json(&report::json(&told))
     } else {
         print_lines(&report::text(&told, theme))
     }
-}
-
-/// How often a page of the shipped text needs each output.
-fn needed(layout: &Layout) -> anyhow::Result<Needed> {
-    let need = Need::of(&RouteTable::build(layout), &WorkMix::default())?;
-    let mut needed = Needed::new();
-    for ((_, output), times) in need.items() {
-        *needed.entry(output.clone()).or_default() += times;
-    }
-    Ok(needed)
 }
 
 /// The layout as it was practised last, and what of its history holds now.

@@ -2,8 +2,10 @@
 
 use super::Usage;
 use super::demo::MARK;
+use super::survey::kept_or_told;
 use crate::cli::{DataArgs, DataCommand, ExportFormat, ExportWhat, Shared};
 use crate::report::csv;
+use crate::report::layout::counted;
 use crate::store::wall_clock::{day_from_text, day_text};
 use crate::store::{Cell, DATABASE, ExportError, Places, Store, Table, data_dir, journals_waiting};
 use anyhow::bail;
@@ -122,6 +124,16 @@ fn overview(dir: &Path, as_json: bool, invented: bool) -> anyhow::Result<ExitCod
     let places = Places::new(dir);
     let path = places.data.join(DATABASE);
     let journals = journals_waiting(&places);
+    let kept = kept_or_told(dir);
+    let survey =
+        kept.as_ref().map(|kept| json!({ "day": day_text(kept.day), "texts": kept.texts }));
+    let kept = kept.map(|kept| {
+        let texts = counted(kept.texts as usize, "text");
+        format!(
+            "{}, counts of {texts}; `etude survey` shows it, --forget removes it",
+            day_text(kept.day)
+        )
+    });
     let Some(store) = Store::open_to_read(&places.data)? else {
         let text = if as_json {
             let value = json!({
@@ -129,6 +141,7 @@ fn overview(dir: &Path, as_json: bool, invented: bool) -> anyhow::Result<ExitCod
                 "path": path,
                 "exists": false,
                 "journals_waiting": journals.len(),
+                "survey": survey,
             });
             format!("{value}\n")
         } else {
@@ -138,6 +151,9 @@ fn overview(dir: &Path, as_json: bool, invented: bool) -> anyhow::Result<ExitCod
             );
             if !journals.is_empty() {
                 let _ = writeln!(text, "Journals waiting: {}", journals.len());
+            }
+            if let Some(kept) = &kept {
+                let _ = writeln!(text, "Survey: {kept}");
             }
             text
         };
@@ -164,6 +180,7 @@ fn overview(dir: &Path, as_json: bool, invented: bool) -> anyhow::Result<ExitCod
             "journals_waiting": journals.len(),
             "sound": faults.is_empty(),
             "faults": faults,
+            "survey": survey,
         });
         format!("{value}\n")
     } else {
@@ -198,6 +215,7 @@ fn overview(dir: &Path, as_json: bool, invented: bool) -> anyhow::Result<ExitCod
                 n => format!("{n}, of open windows or to be folded in at the next start"),
             },
         );
+        line("Survey", kept.unwrap_or_else(|| "none".to_owned()));
         let word = match (faults.is_empty(), integrity.sums_checked) {
             (true, true) => "sound",
             (true, false) => "sound; the sums are made complete at the next start",

@@ -1,5 +1,6 @@
 //! `etude layout`: list, show and check layouts.
 
+use super::survey::needed;
 use super::{Usage, compare, import, making, print, sheet};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
 use crate::keyboard::Output;
@@ -7,7 +8,6 @@ use crate::keyboard::document::Nearest;
 use crate::layout::check::{Often, Weight};
 use crate::layout::{self, LayerId, Layout, RouteTable, file, shipped, token};
 use crate::order::Gather;
-use crate::plan::{Need, WorkMix};
 use crate::report::layout as report;
 use crate::ui::run;
 use crate::ui::screen::look::Look;
@@ -65,22 +65,18 @@ pub fn run(command: &LayoutCommand, shared: &Shared) -> anyhow::Result<ExitCode>
         LayoutCommand::Capture { file, board } => making::capture(file, board.as_deref(), shared),
         LayoutCommand::Check { which, json } => {
             let layout = resolve(which.as_deref().or(in_use))?;
-            let remarks = layout::advise(&layout, &often(&layout)?);
+            let (need, day) = needed(&RouteTable::build(&layout), shared)?;
+            let often: Often = need.items().map(|(item, times)| (item.clone(), times)).gather();
+            let remarks = layout::advise(&layout, &often);
             if json.json {
-                print_json(&report::check_json(&layout, &remarks))?;
+                print_json(&report::check_json(&layout, &remarks, day))?;
             } else {
-                print_lines(&report::check_text(&layout, &remarks, theme))?;
+                print_lines(&report::check_text(&layout, &remarks, day, theme))?;
             }
             let faulty = remarks.iter().any(|remark| remark.weight() == Weight::Fault);
             Ok(if faulty { ExitCode::from(FAULTY) } else { ExitCode::SUCCESS })
         }
     }
-}
-
-/// How often a page of the shipped text needs each output on each layer.
-fn often(layout: &Layout) -> anyhow::Result<Often> {
-    let need = Need::of(&RouteTable::build(layout), &WorkMix::default())?;
-    Ok(need.items().map(|(item, times)| (item.clone(), times)).gather())
 }
 
 /// The output that `word` names.

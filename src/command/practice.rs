@@ -1,6 +1,7 @@
 //! `etude practice`: gathers what a sitting needs, for the screen or a script.
 
 use super::layout::resolve;
+use super::survey::kept_or_told;
 use super::{Usage, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
@@ -9,7 +10,7 @@ use crate::layout::{Layout, RouteTable, shipped};
 use crate::played::{self, Host, Player, StandIn};
 use crate::practice::{Material, Practice, Setup, Wanted, bring_up_to_date, planned};
 use crate::session::{Checked, Granted, Level};
-use crate::store::{KeptSurvey, Places, Store, Terminals, data_dir, wall_clock};
+use crate::store::{Places, Store, Terminals, data_dir, wall_clock};
 use crate::survey::Surveyed;
 use crate::ui::surroundings;
 use crate::units::Micros;
@@ -76,10 +77,7 @@ pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
         Terminals::default()
     });
     let checked = terminals.named(&surroundings::terminal()).cloned().unwrap_or_default();
-    let kept = KeptSurvey::read(&data).unwrap_or_else(|error| {
-        eprintln!("etude: {error}");
-        None
-    });
+    let kept = kept_or_told(&data);
     Ok(Gathered {
         surveyed: kept.map(|kept| Arc::new(kept.surveyed())),
         checked: Arc::new(checked),

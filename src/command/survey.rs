@@ -5,6 +5,7 @@ use super::practice::{Gathered, gather};
 use super::walk::Found;
 use super::{Usage, habits};
 use crate::cli::{Shared, SurveyArgs, WorkChoice};
+use crate::layout::RouteTable;
 use crate::order::InOrder;
 use crate::plan::Need;
 use crate::progress::{Hands, Paying, Progress, Request, history, minutes_of};
@@ -151,6 +152,26 @@ const fn work_of(choice: WorkChoice) -> Work {
 /// What is assumed of a kind of work, or of some of each.
 fn habits_of(work: Option<Work>) -> Habits {
     work.map_or_else(|| Habits::of(&WorkMix::default()), Habits::assumed)
+}
+
+/// The survey that is kept; one that can't be read is told of and goes for none,
+/// since nothing but what it is needed for should fail.
+pub fn kept_or_told(data: &Path) -> Option<KeptSurvey> {
+    KeptSurvey::read(data).unwrap_or_else(|error| {
+        eprintln!("etude: {error}");
+        None
+    })
+}
+
+/// What a page of the person's text needs of the layout with `routes`, and the
+/// day of the survey that tells; none where the shipped text does.
+///
+/// # Errors
+/// The folder of the history can't be told.
+pub fn needed(routes: &RouteTable, shared: &Shared) -> anyhow::Result<(Need, Option<i32>)> {
+    let kept = kept_or_told(&data_dir(shared.data.as_deref())?);
+    let own = kept.as_ref().map(KeptSurvey::surveyed);
+    Ok((Need::of_text(routes, own.as_ref())?, kept.map(|kept| kept.day)))
 }
 
 /// What to go by: the counts of the texts below `paths` with the habits of a

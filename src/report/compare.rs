@@ -1,12 +1,13 @@
 //! Two layouts side by side, as text and JSON.
 
 use super::board::text_of;
-use super::layout::counted;
+use super::layout::{by_whose_text, counted};
 use crate::keyboard::{Output, Position};
 use crate::layout::Layout;
 use crate::layout::compare::{Comparison, ItemName, Moved, Way};
 use crate::order::Gather;
 use crate::store::Carried;
+use crate::store::wall_clock::day_text;
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::text::{Line, Span};
 use serde_json::{Value, json};
@@ -26,6 +27,9 @@ pub struct Told<'a> {
     pub comparison: Comparison,
     /// What becomes of the history; none where none was asked for.
     pub carried: Option<Carried>,
+    /// The day of the survey that tells what a page needs; none where the text
+    /// that ships does.
+    pub surveyed: Option<i32>,
 }
 
 /// The outputs whose ways differ, by what happened to them.
@@ -92,6 +96,7 @@ pub fn text(told: &Told<'_>, theme: Theme) -> Vec<String> {
             "  effort of a page: {:.0}, was {:.0} ({change}); strikes of a resting index finger",
             comparison.effort_now, comparison.effort_before
         ));
+        lines.push(format!("  a page {}", by_whose_text(told.surveyed)));
     }
     for (name, before, now) in &comparison.accesses {
         let list = |positions: &[Position]| {
@@ -251,6 +256,7 @@ pub fn json(told: &Told<'_>) -> Value {
         "schema": "etude.layout-compare/1",
         "before": told.before.name,
         "now": told.now.name,
+        "surveyed": told.surveyed.map(day_text),
         "same": comparison.same,
         "effort_before": round(comparison.effort_before),
         "effort_now": round(comparison.effort_now),

@@ -4,6 +4,7 @@ use super::board::{board, text_of};
 use crate::keyboard::{Board, Output, Position};
 use crate::layout::check::{Remark, Weight};
 use crate::layout::{Access, Assignment, Layer, LayerId, Layout, Route, RouteTable, Target, token};
+use crate::store::wall_clock::day_text;
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::text::{Line, Span};
 use serde_json::{Value, json};
@@ -277,9 +278,23 @@ pub fn where_json(layout: &Layout, output: &Output, routes: &[Route]) -> Value {
     })
 }
 
+/// Whose text tells how often a page needs each key: that of the survey made on
+/// `day`, or that which ships.
+pub fn by_whose_text(day: Option<i32>) -> String {
+    match day {
+        Some(day) => format!("by the survey of your texts of {}", day_text(day)),
+        None => "by the text that ships; `etude survey` goes by yours".to_owned(),
+    }
+}
+
 /// What there is to say of `layout`, as lines: each remark, and under it what
-/// could be done.
-pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<String> {
+/// could be done. What a page needs is by the survey made on `day`, if any.
+pub fn check_text(
+    layout: &Layout,
+    remarks: &[Remark],
+    day: Option<i32>,
+    theme: Theme,
+) -> Vec<String> {
     let count = |weight| remarks.iter().filter(|remark| remark.weight() == weight).count();
     let [faults, advice, notes] = [Weight::Fault, Weight::Advice, Weight::Note].map(count);
     let told: Vec<String> = [
@@ -343,6 +358,11 @@ pub fn check_text(layout: &Layout, remarks: &[Remark], theme: Theme) -> Vec<Stri
         let line = Line::from(Span::styled(line, theme.style(Meaning::Muted)));
         lines.push(text_of(&line, theme.colour));
     }
+    if advice > 0 {
+        let line = format!("How often a page needs a key: {}.", by_whose_text(day));
+        let line = Line::from(Span::styled(line, theme.style(Meaning::Muted)));
+        lines.push(text_of(&line, theme.colour));
+    }
     lines
 }
 
@@ -351,11 +371,13 @@ pub fn counted(number: usize, word: &str) -> String {
     format!("{number} {word}{}", if number == 1 { "" } else { "s" })
 }
 
-/// What there is to say of `layout`, schema `etude.layout-check/1`.
-pub fn check_json(layout: &Layout, remarks: &[Remark]) -> Value {
+/// What there is to say of `layout` by the survey made on `day`, if any, schema
+/// `etude.layout-check/1`.
+pub fn check_json(layout: &Layout, remarks: &[Remark], day: Option<i32>) -> Value {
     json!({
         "schema": "etude.layout-check/1",
         "name": layout.name,
+        "surveyed": day.map(day_text),
         "remarks": remarks.iter().map(|remark| {
             let place = remark.place();
             json!({

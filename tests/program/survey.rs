@@ -130,6 +130,46 @@ fn a_survey_is_kept_without_its_text_until_it_is_forgotten() {
 }
 
 #[test]
+fn advice_and_comparison_go_by_the_kept_survey_and_data_tells_of_it() {
+    let home = folder();
+    let data = home.path().join("data");
+    let with = |args: &[&str]| {
+        let mut command = etude(&home);
+        command.arg("--data").arg(&data).args(args);
+        command
+    };
+    let values = |args: &[&str]| -> Value { serde_json::from_str(&said(&mut with(args))).unwrap() };
+    let compare = ["layout", "compare", "plain-ansi", "tern-split", "--json"];
+    let often = |compared: &Value, output: &str| {
+        let moved = compared["moved"].as_array().unwrap().clone();
+        moved.into_iter().find(|one| one["output"] == output).unwrap()["times_a_page"].as_f64()
+    };
+    let shipped = values(&compare);
+    assert_eq!(shipped["surveyed"], Value::Null);
+    assert!(said(&mut with(&["data"])).contains("No practice history yet"));
+
+    let at_signs = home.path().join("at.txt");
+    fs::write(&at_signs, "a@b ".repeat(300)).unwrap();
+    said(&mut with(&["survey", at_signs.to_str().unwrap()]));
+    let own = values(&compare);
+    assert!(own["surveyed"].is_string(), "{own}");
+    assert!(often(&own, "@") > Some(100.0) && often(&shipped, "@") < Some(50.0));
+    let told = said(&mut with(&["layout", "check", "tern-split"]));
+    assert!(told.contains("by the survey of your texts of "), "{told}");
+    assert_eq!(values(&["layout", "check", "--json"])["surveyed"], own["surveyed"]);
+    let told = said(&mut with(&["data"]));
+    assert!(told.contains("Survey: ") && told.contains("counts of 1 text;"), "{told}");
+    assert_eq!(values(&["data", "--json"])["survey"]["texts"], 1);
+
+    // One that can't be read costs nothing but itself.
+    fs::write(data.join("survey.json"), "{").unwrap();
+    let output = with(&compare).assert().success().get_output().clone();
+    assert!(String::from_utf8(output.stderr).unwrap().contains("survey.json"));
+    let after: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(after, shipped);
+}
+
+#[test]
 fn own_habits_come_from_a_file_or_from_answers() {
     let home = folder();
     let data = home.path().join("data");

@@ -41,7 +41,7 @@ fuzz_target!(|input: (u8, Vec<Exchange>)| {
             }
             let remarks = layout::check(&reading.layout);
             let theme = Theme { colour: false, ground: Ground::Unknown, unicode: false };
-            let mut drawn = report::layout::check_text(&reading.layout, &remarks, theme);
+            let mut drawn = report::layout::check_text(&reading.layout, &remarks, None, theme);
             drawn.extend(report::layout::show_text(&reading.layout, None, theme, 78));
             assert!(!drawn.iter().any(|line| line.contains(char::is_control)), "{drawn:?}");
             RouteTable::build(&reading.layout);
