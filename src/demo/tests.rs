@@ -5,9 +5,10 @@ use super::*;
 use crate::drill::What;
 use crate::layout::{Cluster, shipped};
 use crate::progress::{Progress, Request, Standing};
-use crate::store::{PastDrill, Store};
-use crate::ui::keymap::{Action, View as Which};
+use crate::store::{KeptSurvey, PastDrill, Store};
+use crate::ui::keymap::{Action, Sight, View as Which};
 use crate::ui::screen::progress::{Asked, State, View};
+use crate::ui::screen::work;
 use crate::ui::theme::Theme;
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
@@ -31,7 +32,10 @@ fn history() -> &'static Path {
     let home = HOME.get_or_init(|| {
         let home = TempDir::new().unwrap();
         let old = shipped::load("plain-ansi").unwrap();
-        Invention::new(&layout(), Some(&old), NOW).write(home.path()).unwrap();
+        let layout = layout();
+        let invention = Invention::new(&layout, Some(&old), NOW);
+        invention.write(home.path()).unwrap();
+        invention.survey().unwrap().write(home.path()).unwrap();
         home
     });
     home.path()
@@ -124,15 +128,31 @@ fn picture(which: Which, actions: &[Action]) -> String {
     let (layout, old) = (layout(), shipped::load("plain-ansi").unwrap());
     let mut state = State::new(Asked::default());
     state.which = which;
-    state.read(history(), (&layout, Some(&old)), None, NOW.day_local(0));
+    let own = KeptSurvey::read(history()).unwrap().unwrap().surveyed();
+    state.read(history(), (&layout, Some(&old)), Some(&own), NOW.day_local(0));
     for action in actions {
         if state.act(*action) {
-            state.read(history(), (&layout, Some(&old)), None, NOW.day_local(0));
+            state.read(history(), (&layout, Some(&old)), Some(&own), NOW.day_local(0));
         }
     }
+    rows(|area, buf| View { state: &state, layout: &layout, theme: Theme::PLAIN }.draw(area, buf))
+}
+
+/// The same of the screen of the person's work.
+fn picture_of_work(sight: Sight) -> String {
+    let (layout, old) = (layout(), shipped::load("plain-ansi").unwrap());
+    let mut state = work::State::default();
+    state.read(history(), (&layout, Some(&old)), NOW.day_local(0));
+    state.sight = sight;
+    let view = work::View { state: &state, layout: &layout, theme: Theme::PLAIN };
+    rows(|area, buf| view.draw(area, buf))
+}
+
+/// What `draw` draws on a screen of 80×24 that is marked as invented.
+fn rows(draw: impl FnOnce(Rect, &mut Buffer)) -> String {
     let area = Rect::new(0, 0, 80, 24);
     let mut buf = Buffer::empty(area);
-    View { state: &state, layout: &layout, theme: Theme::PLAIN }.draw(area, &mut buf);
+    draw(area, &mut buf);
     frame::mark_invented(area, &mut buf, Theme::PLAIN);
     let mut text = String::new();
     for y in 0..area.height {
@@ -170,9 +190,11 @@ fn the_pictures_in_the_documents_are_what_it_looks_like() {
         ("layers", picture(Which::Layers, &down)),
         ("board", picture(Which::Board, &down)),
         ("switches", picture(Which::Switches, &down)),
+        ("need", picture_of_work(Sight::Need)),
+        ("first", picture_of_work(Sight::First)),
     ]);
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
-    for (file, count) in [("README.md", 1), ("docs/progress.md", 2)] {
+    for (file, count) in [("README.md", 1), ("docs/progress.md", 2), ("docs/survey.md", 2)] {
         let path = root.join(file);
         let text = std::fs::read_to_string(&path).unwrap();
         let (drawn, n) = with_pictures(&text, &pictures);

@@ -26,6 +26,7 @@ pub struct Need {
     arrivals: BTreeMap<(Option<crate::layout::LayerId>, ItemKey), f64>,
     items: BTreeMap<ItemKey, f64>,
     switches: BTreeMap<SwitchKey, f64>,
+    own: bool,
 }
 
 impl Need {
@@ -64,7 +65,9 @@ impl Need {
     /// As [`Need::of`].
     pub fn of_text(routes: &RouteTable, surveyed: Option<&Surveyed>) -> Result<Self, DrillError> {
         match surveyed {
-            Some(own) => Ok(Self::of_counts(routes, &own.counts, |_, _| true)),
+            Some(own) => {
+                Ok(Self { own: true, ..Self::of_counts(routes, &own.counts, |_, _| true) })
+            }
             None => Self::of(routes, &WorkMix::default()),
         }
     }
@@ -163,6 +166,11 @@ impl Need {
     /// The lines that were counted, each with how often it comes a page.
     pub fn lines(&self) -> impl Iterator<Item = (&[Output], f64)> {
         self.lines.iter().map(|(line, times)| (line.as_slice(), *times))
+    }
+
+    /// True where the person's own texts were counted.
+    pub const fn is_own(&self) -> bool {
+        self.own
     }
 
     /// How often a page needs the item, ≥ 0.

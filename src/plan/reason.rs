@@ -27,14 +27,15 @@ impl Why<'_, '_> {
         weights: &Weights,
     ) -> String {
         let Some(first) = items.first() else {
-            return "nothing that your text needs can be gained here".to_owned();
+            return "nothing that is needed can be gained here".to_owned();
         };
         let need = self.planner.need;
         if !new.is_empty() {
             let names: Vec<String> = new.iter().map(|(_, output)| output.to_string()).collect();
             let sum: f64 = new.iter().map(|key| need.item(key)).sum();
             let them = if new.len() == 1 { "it" } else { "them" };
-            return format!("new: {}; {} {them} {}", names.join(" "), whose(first), often(sum));
+            let whose = self.whose(first);
+            return format!("new: {}; {whose} {them} {}", names.join(" "), often(sum));
         }
         let worth = |key: &ItemKey| {
             let times = comes.get(key).copied().unwrap_or(0.0);
@@ -59,7 +60,7 @@ impl Why<'_, '_> {
     fn of_item(&self, key: &ItemKey) -> String {
         let Planner { need, beliefs, .. } = self.planner;
         let often = often(need.item(key));
-        let (name, whose) = (key.1.to_string(), whose(key));
+        let (name, whose) = (key.1.to_string(), self.whose(key));
         let Some(belief) = beliefs.items.get(key) else {
             return format!("{whose} {name} {often}");
         };
@@ -78,13 +79,29 @@ impl Why<'_, '_> {
         let often = often(need.switch(&pair));
         let layer = layout.layer(pair.1);
         let (name, work) = (&layer.name, [Cluster::Navigation, Cluster::Shortcuts]);
-        let whose = if work.contains(&layer.cluster) { "your work" } else { "your text" };
+        let what = if work.contains(&layer.cluster) { "work" } else { "text" };
+        let whose = format!("{} {what}", self.whole());
         let Some(belief) = beliefs.switches.get(&pair) else {
             return format!("{whose} goes to {name} {often}");
         };
         let (log, error) = belief.course.log();
         let ms = self.costs.known_seconds * 1000.0 * (log.exp() - 1.0).max(0.0);
         format!("going to {name} adds {}, and {whose} does it {often}", told(ms, error))
+    }
+
+    /// Whose text and work counts: not the person's before it was surveyed.
+    fn whole(&self) -> &'static str {
+        if self.planner.need.is_own() { "your" } else { "ordinary" }
+    }
+
+    /// Who has the item: text, or what work needs besides it.
+    fn whose(&self, key: &ItemKey) -> String {
+        let what = match &key.1 {
+            Output::Text(_)
+            | Output::Key(NamedKey::Enter | NamedKey::Backspace | NamedKey::Tab) => "text",
+            _ => "work",
+        };
+        format!("{} {what} has", self.whole())
     }
 
     /// The log ratio that getting there adds in the person's text, on average.
@@ -98,16 +115,6 @@ impl Why<'_, '_> {
             all += times;
         }
         if all > 0.0 { sum / all } else { 0.0 }
-    }
-}
-
-/// Who has the item: text, or what work needs besides it.
-fn whose(key: &ItemKey) -> &'static str {
-    match &key.1 {
-        Output::Text(_) | Output::Key(NamedKey::Enter | NamedKey::Backspace | NamedKey::Tab) => {
-            "your text has"
-        }
-        _ => "your work has",
     }
 }
 

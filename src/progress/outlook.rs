@@ -74,9 +74,16 @@ pub struct PageOutlook {
     /// Days from now between which it comes to take no longer than on the old
     /// way; none where that is not on this course, or not to be told.
     pub reach: Option<(u32, Option<u32>)>,
+    /// True where it is a page of the person's own texts.
+    pub own: bool,
 }
 
 impl PageOutlook {
+    /// Whose text it is a page of.
+    pub const fn whose(&self) -> &'static str {
+        if self.own { "your text" } else { "ordinary text" }
+    }
+
     /// Both ways compared, in words for the person; `today` is a local day.
     pub fn words(&self, today: i32) -> String {
         let Some((old, measured)) = self.old else { return "old way not measured".into() };
@@ -267,6 +274,7 @@ impl<'a> Known<'a> {
         let reach = old
             .filter(|(_, measured)| told(*measured) && told(pace.measured))
             .and_then(|(target, _)| pace.reach(target, HORIZON, per_day));
-        Some(PageOutlook { now: pace.now(), measured: pace.measured, old, reach })
+        let own = need.is_own();
+        Some(PageOutlook { now: pace.now(), measured: pace.measured, old, reach, own })
     }
 }

@@ -175,7 +175,7 @@ impl Gathering {
             match node.tag_name().name() {
                 "info" => {
                     if let Some(name) = node.attribute("name") {
-                        self.facts.name = shown(name);
+                        self.facts.name = shown(name.trim());
                     }
                 }
                 "import" => self.import(&node, root.tag_name().name(), file, path, fetch)?,

@@ -25,6 +25,7 @@ pub fn json(progress: &Progress) -> Value {
             "seconds": page.now.seconds,
             "seconds_90": page.now.interval(),
             "measured": page.measured,
+            "surveyed": page.own,
             "old_way_seconds": page.old.map(|(old, _)| old.seconds),
             "old_way_seconds_90": page.old.map(|(old, _)| old.interval()),
             "old_way_measured": page.old.map(|(_, measured)| measured),

@@ -47,7 +47,8 @@ pub fn text(progress: &Progress) -> Vec<String> {
     }
     if let Some(page) = &progress.page {
         lines.push(String::new());
-        lines.push(format!("A page of your text (1,800 strokes) takes {:.0} s:", page.now.seconds));
+        let (whose, seconds) = (page.whose(), page.now.seconds);
+        lines.push(format!("A page of {whose} (1,800 strokes) takes {seconds:.0} s:"));
         lines.push(format!("{}.", page.words(progress.to)));
     }
     part(

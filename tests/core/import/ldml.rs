@@ -102,6 +102,15 @@ fn a_keyboard_worked_out_by_hand() {
 }
 
 #[test]
+fn blanks_around_a_name_are_none_of_it() {
+    // Reads back the same, which a comment with blanks at its end would not.
+    for (name, title) in [(" Tern Point\t ", "Tern Point"), ("  ", "en")] {
+        let text = HARBOUR.replace("name=\"Tern Point\"", &format!("name=\"{name}\""));
+        assert_eq!(laid(&read(&text).unwrap(), "full-ansi").layout.title, title);
+    }
+}
+
+#[test]
 fn mistakes_name_file_layer_row_and_id() {
     for (wrong, right, told) in [
         ("formId=\"us\"", "formId=\"uk\"", "unknown form 'uk'"),

@@ -24,7 +24,7 @@ pub const FIGURES: &[(&str, &str)] = &[
     ("mastered", "surely as fast as the old way, under 5 % wrong;"),
     ("standing still", "no gain beyond the noise in half of the days"),
     ("expected", "the curve of practice goes on; half-way bars: 90 %"),
-    ("a page", "1,800 strokes of the shipped mix of work, slips too"),
+    ("a page", "1,800 strokes: of your surveyed texts, or ordinary"),
     ("beats since", "faster beyond the noise in every 7 practised days"),
 ];
 
@@ -178,7 +178,11 @@ impl Part<'_> {
         }
         if let Some(page) = &self.progress.page {
             lines.push(Line::from(vec![
-                Span::raw(format!("a page of your text takes {}: ", clock(page.now.seconds))),
+                Span::raw(format!(
+                    "a page of {} takes {}: ",
+                    page.whose(),
+                    clock(page.now.seconds)
+                )),
                 self.muted_span(page.words(self.progress.to)),
             ]));
         }
