@@ -12,7 +12,7 @@ fn main() -> ExitCode {
         Err(error) if etude::command::is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
             // Where standard error has gone there is nobody to tell.
-            let _ = writeln!(std::io::stderr(), "etude: {error:#}");
+            let _ = writeln!(std::io::stderr(), "etude: {}", etude::command::shown(&error));
             ExitCode::from(if error.is::<etude::command::Usage>() { 2 } else { 1 })
         }
     }

@@ -4,7 +4,7 @@ use super::survey::needed;
 use super::{Usage, compare, import, making, print, sheet};
 use crate::cli::{ColorChoice, LayoutCommand, Shared};
 use crate::keyboard::Output;
-use crate::keyboard::document::Nearest;
+use crate::keyboard::document::{Nearest, harmless};
 use crate::layout::check::{Often, Weight};
 use crate::layout::{self, LayerId, Layout, RouteTable, file, shipped, token};
 use crate::order::Gather;
@@ -147,7 +147,7 @@ pub fn resolve(which: Option<&str>) -> anyhow::Result<Layout> {
     })?;
     let reading = file::read(&text, name)?;
     for warning in &reading.warnings {
-        eprintln!("etude: warning: {warning}");
+        eprintln!("etude: warning: {}", harmless(&warning.to_string()));
     }
     Ok(reading.layout)
 }

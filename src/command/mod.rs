@@ -20,6 +20,7 @@ mod terminal_check;
 mod walk;
 
 use crate::cli::{Cli, Command};
+use crate::keyboard::document::harmless;
 use clap::CommandFactory;
 use std::io::Write;
 use std::process::ExitCode;
@@ -66,6 +67,13 @@ pub fn print(text: &[u8]) -> anyhow::Result<ExitCode> {
     out.write_all(text)?;
     out.flush()?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// `error` with all its causes as it is told: what a file or an argument holds
+/// never reaches the terminal as a command to it.
+pub fn shown(error: &anyhow::Error) -> String {
+    let told = format!("{error:#}");
+    told.split('\n').map(harmless).collect::<Vec<_>>().join("\n")
 }
 
 /// A wish that can't be understood: a wrong name or combination of options.

@@ -8,7 +8,7 @@ use crate::cli::{Shared, SurveyArgs, WorkChoice};
 use crate::layout::RouteTable;
 use crate::order::InOrder;
 use crate::plan::Need;
-use crate::progress::{Hands, Paying, Progress, Request, history, minutes_of};
+use crate::progress::{Hands, Paying, Practised, history};
 use crate::report::pays::Pays;
 use crate::report::survey::{self as report, Read, Told};
 use crate::store::{KeptSurvey, Store, data_dir, wall_clock};
@@ -127,12 +127,8 @@ fn promised(
 ) -> anyhow::Result<Vec<Promise>> {
     let layout = &gathered.layout;
     let today = wall_clock::now().day_local(0);
-    let request =
-        Request { layout, old_layout: None, since: None, today, only: None, surveyed: None };
-    let progress = store.map(|store| Progress::read(store, &request)).transpose()?;
-    let minutes = |part: &str| {
-        progress.as_ref().map_or(0.0, |progress| minutes_of(part, &progress.layers, layout))
-    };
+    let practised = Practised::read(store, layout, today)?;
+    let minutes = |part: &str| practised.minutes(part, layout);
     let asked = f64::from(DAYS) * MINUTES_A_DAY;
     let new = ranking
         .iter()

@@ -192,9 +192,10 @@ fn the_pictures_in_the_documents_are_what_it_looks_like() {
         ("switches", picture(Which::Switches, &down)),
         ("need", picture_of_work(Sight::Need)),
         ("first", picture_of_work(Sight::First)),
+        ("promised", picture_of_work(Sight::Promised)),
     ]);
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
-    for (file, count) in [("README.md", 1), ("docs/progress.md", 2), ("docs/survey.md", 2)] {
+    for (file, count) in [("README.md", 1), ("docs/progress.md", 2), ("docs/survey.md", 3)] {
         let path = root.join(file);
         let text = std::fs::read_to_string(&path).unwrap();
         let (drawn, n) = with_pictures(&text, &pictures);

@@ -43,7 +43,8 @@ impl Board {
         if name.is_empty() || name.contains(char::is_whitespace) {
             return Err(value(&top, name_at, "name", name, "a name without blanks").into());
         }
-        let (title, _) = top.need_text("title", "a title for people")?;
+        top.need_text("title", "a title for people")?;
+        let title = top.line("title")?.unwrap_or(name);
         let (word, at) = top.need_text("form", "ansi, iso or free")?;
         let form = [BoardForm::Ansi, BoardForm::Iso, BoardForm::Free]
             .into_iter()

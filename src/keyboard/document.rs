@@ -54,6 +54,13 @@ impl fmt::Display for Nearest {
     }
 }
 
+/// `text` with its control characters written out, so that a terminal shows them
+/// and does nothing of what they say.
+pub fn harmless(text: &str) -> String {
+    let shown = |c: char| if c.is_control() { c.escape_default().to_string() } else { c.into() };
+    text.chars().map(shown).collect()
+}
+
 /// What can be wrong with a TOML document before its words are looked at.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
@@ -91,7 +98,7 @@ pub enum DocumentError {
         expected: &'static str,
     },
     /// A value that means nothing here.
-    #[error("{place}: {key} = '{value}': expected {expected}{nearest}")]
+    #[error("{place}: {key} = '{}': expected {expected}{nearest}", harmless(value))]
     Value {
         /// Where.
         place: Place,
@@ -189,6 +196,23 @@ impl<'a> Section<'a> {
         match value.get_ref() {
             DeValue::String(text) => Ok(Some((text.as_ref(), value.span().start))),
             _ => Err(self.document.wrong_type(key, value, "a string")),
+        }
+    }
+
+    /// The text of `key`, to be shown as it is.
+    ///
+    /// # Errors
+    /// If it is no string, or has control characters, which a terminal would obey.
+    pub fn line(&self, key: &str) -> Result<Option<&'a str>, DocumentError> {
+        match self.text(key)? {
+            Some((text, at)) if text.contains(char::is_control) => Err(DocumentError::Value {
+                place: self.document.place(at),
+                key: key.to_owned(),
+                value: text.to_owned(),
+                expected: "text without control characters".to_owned(),
+                nearest: Nearest::default(),
+            }),
+            found => Ok(found.map(|(text, _)| text)),
         }
     }
 

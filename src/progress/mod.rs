@@ -17,7 +17,7 @@ mod thumbs;
 pub use old_way::{LEAST_SHARE, OldWay, Standing};
 pub use outlook::{ItemOutlook, LEAST_MEASURED, Outlook, PageOutlook, reach_words};
 pub use paying::{Hands, Paying};
-pub use promises::minutes_of;
+pub use promises::Practised;
 pub use thumbs::{ShiftByThumb, ThumbKey, Thumbs};
 
 use crate::drill::ItemKey;
@@ -302,9 +302,8 @@ impl Progress {
             }
             _ => Findings::default(),
         };
-        let whole = request.only.is_none() && request.since.is_none();
-        let promises = match request.surveyed.filter(|_| whole) {
-            Some(own) => promises::promises(store, request, own, &layers)?,
+        let promises = match request.surveyed.filter(|_| request.only.is_none()) {
+            Some(own) => promises::promises(store, request, own)?,
             None => Vec::new(),
         };
         let page = if findings.items.is_empty() {

@@ -77,6 +77,12 @@ impl Promise {
         }
     }
 
+    /// What it promises.
+    pub const fn saving(&self) -> Saving {
+        let [seconds, low, high] = self.saved;
+        Saving { seconds, low, high }
+    }
+
     /// True where `minutes` of practice of the part in all are enough to judge.
     pub fn is_due(&self, minutes: f64) -> bool {
         minutes - self.minutes_before >= self.minutes

@@ -104,11 +104,13 @@ pub enum Sight {
     First,
     /// What would lie better.
     Places,
+    /// What was promised, and what came of it.
+    Promised,
 }
 
 impl Sight {
     /// Every view, in order.
-    pub const ALL: [Self; 4] = [Self::Need, Self::Cost, Self::First, Self::Places];
+    pub const ALL: [Self; 5] = [Self::Need, Self::Cost, Self::First, Self::Places, Self::Promised];
 
     /// Its name on screen.
     pub const fn word(self) -> &'static str {
@@ -117,6 +119,7 @@ impl Sight {
             Self::Cost => "cost",
             Self::First => "first",
             Self::Places => "places",
+            Self::Promised => "promised",
         }
     }
 
@@ -202,8 +205,13 @@ use Key::{Char, Ctrl, Named};
 use NamedKey as N;
 use Place as P;
 
-const SIGHTS: &[Place] =
-    &[P::Work(Sight::Need), P::Work(Sight::Cost), P::Work(Sight::First), P::Work(Sight::Places)];
+const SIGHTS: &[Place] = &[
+    P::Work(Sight::Need),
+    P::Work(Sight::Cost),
+    P::Work(Sight::First),
+    P::Work(Sight::Places),
+    P::Work(Sight::Promised),
+];
 
 /// Views with a layer that is looked at.
 const BY_LAYER: &[Place] = &[P::Work(Sight::Need), P::Work(Sight::Places)];

@@ -255,7 +255,7 @@ fn reasons_are_plain_words_with_figures() {
         for (kind, words) in kinds.iter_mut().zip(["new: ", " costs you ", "going to "]) {
             *kind |= reason.contains(words);
         }
-        assert!(reason.len() <= 90 && reason.contains("your text"), "{reason}");
+        assert!(reason.len() <= 90 && reason.contains("ordinary text"), "{reason}");
         assert!(["a page", "pages"].iter().any(|end| reason.ends_with(end)), "{reason}");
         let drill = house.drill(choice.what, 4, ordinal, Some(&choice.weights));
         for effect in typist.play(&mut session, drill, Micros::from_secs(100_000)) {

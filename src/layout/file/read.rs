@@ -41,9 +41,9 @@ pub fn read(text: &str, file: &str) -> Result<Reading, LayoutError> {
     if !token::is_name(name) {
         return Err(bad_name(&top, name_at, "name", name));
     }
-    let title = top.text("title")?.map_or(name, |(title, _)| title);
+    let title = top.line("title")?.unwrap_or(name);
     let mut board = read_board(&top)?;
-    let old_way = top.text("old_way")?.map(|(old_way, _)| old_way.to_owned());
+    let old_way = top.line("old_way")?.map(str::to_owned);
     let shift = read_shift(&top, &mut warnings)?;
     let fingers = read_fingers(&top, &board)?;
     for (position, finger) in &fingers {
@@ -266,7 +266,7 @@ fn read_actions(
             let TokenError { expected, nearest } = token::bad_chord(&error);
             bad(&action, at, "chord", text, expected, nearest)
         })?;
-        let title = action.text("title")?.map_or(name, |(title, _)| title).to_owned();
+        let title = action.line("title")?.unwrap_or(name).to_owned();
         actions.insert(name.to_owned(), Action { chord, title });
     }
     Ok(actions)

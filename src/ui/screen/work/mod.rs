@@ -1,10 +1,11 @@
 //! What the person's work needs and what pays: the survey that is kept, looked
-//! at in four ways.
+//! at in five ways.
 
 mod cost;
 mod first;
 mod need;
 mod places;
+mod promised;
 #[cfg(test)]
 mod tests;
 
@@ -12,9 +13,9 @@ use crate::arrange::{Effort, Patience, Proposal};
 use crate::layout::{LayerId, Layout, RouteTable};
 use crate::order::Gather;
 use crate::plan::{Need, PAGE};
-use crate::progress::{Hands, Paying, history};
+use crate::progress::{Hands, Paying, Practised, history};
 use crate::store::KeptSurvey;
-use crate::survey::Surveyed;
+use crate::survey::{Kept, Surveyed};
 use crate::ui::keymap::{Action, Place, Sight};
 use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::frame;
@@ -31,6 +32,7 @@ pub fn figures(sight: Sight) -> &'static [(&'static str, &'static str)] {
         Sight::Cost => cost::FIGURES,
         Sight::First => first::FIGURES,
         Sight::Places => places::FIGURES,
+        Sight::Promised => promised::FIGURES,
     }
 }
 
@@ -45,6 +47,8 @@ struct Told {
     layers: Vec<(LayerId, f64, f64)>,
     /// None where the layout names no old way.
     paying: Option<Paying>,
+    /// What was promised for the layout, the earliest first.
+    promises: Vec<Kept>,
     /// The name of the old way.
     old: Option<String>,
     findings: crate::model::hands::Findings,
@@ -145,6 +149,9 @@ fn read(
     };
     let new = hands(layout)?;
     let paying = old.map(hands).transpose()?.map(|old| Paying::of(&own, &new, &old));
+    let ranking = paying.as_ref().map_or(&[][..], |paying| &paying.ranking);
+    let practised =
+        Practised::read(store.as_ref(), layout, today).map_err(|error| error.to_string())?;
     let need =
         Need::of_counts(&new.routes, &own.counts, |_, _| true).with(&new.routes, &own.habits);
     let pages = own.habits.typed * own.habits.hours / PAGE;
@@ -159,6 +166,7 @@ fn read(
     });
     Ok(Some(Told {
         layers: layers.collect(),
+        promises: practised.held(&own, ranking, layout),
         a_day,
         paying,
         old: old.map(|old| old.name.clone()),
@@ -200,6 +208,7 @@ impl View<'_> {
                     Sight::Cost => part.cost(body, buf),
                     Sight::First => part.first(body, buf),
                     Sight::Places => part.places(body, buf),
+                    Sight::Promised => part.promised(body, buf),
                 }
             }
             None if self.state.trouble.is_none() => {
@@ -232,7 +241,11 @@ impl View<'_> {
             let style = theme.style(if chosen { Meaning::Strong } else { Meaning::Muted });
             spans.push(Span::styled(format!("{before}{}{after}", sight.word()), style));
         }
-        frame::row(area, buf, &Line::from(spans), &Line::raw(self.layout.name.clone()));
+        let names = Line::from(spans);
+        let layout = Line::raw(self.layout.name.clone());
+        // A name cut in half tells less than none.
+        let fits = names.width() + 2 + layout.width() <= area.width.into();
+        frame::row(area, buf, &names, &if fits { layout } else { Line::raw("") });
     }
 }
 

@@ -3,7 +3,7 @@
 
 use super::*;
 use crate::layout::shipped;
-use crate::survey::{Answers, Counts, FIGURES, Work};
+use crate::survey::{Answers, Counts, FIGURES, Promise, Work};
 use crate::ui::tests::{ASCII, DARK, LIGHT, picture};
 use tempfile::TempDir;
 
@@ -12,6 +12,22 @@ const TEXT: &str = "let gauge = {\"quay\": [3.4, 3.9], \"pier\": (2, 5)};\n\
     if (tide >= 3 && tide != high) { log(&tide | mask); }\n\
     path = \"/srv/tides/2031\"; mean = (a + b) / 2; _low = x - 1;\n\
     The lamp was lit at six, and the fog lifted: nobody saw it.\n";
+
+/// Parts, when they were promised, and after how much practice.
+const PROMISED: [(&str, i32, f64); 4] =
+    [("symbols", 60, 0.0), ("numbers", 60, 300.0), ("numbers", 9, 300.0), ("navigation", 9, 0.0)];
+
+fn promise((part, days_ago, minutes): (&str, i32, f64)) -> Promise {
+    Promise {
+        day: TODAY - days_ago,
+        layout: "tern-split".into(),
+        part: part.into(),
+        minutes,
+        minutes_before: 0.0,
+        then: -60.0,
+        saved: [40.0, 10.0, 70.0],
+    }
+}
 
 fn home() -> TempDir {
     let home = TempDir::new().unwrap();
@@ -24,7 +40,7 @@ fn home() -> TempDir {
         counts: Counts::of(TEXT),
         work: Some(Work::Code),
         answers,
-        promises: Vec::new(),
+        promises: PROMISED.map(promise).into(),
     };
     kept.write(home.path()).unwrap();
     home
@@ -68,6 +84,8 @@ fn the_views() {
         ("places_80x24_dark", Sight::Places, &[UP, UP][..], (80, 24), DARK),
         ("places_160x45_light", Sight::Places, &[UP, UP][..], (160, 45), LIGHT),
         ("places_80x24_ascii", Sight::Places, &[][..], (80, 24), ASCII),
+        ("promised_80x24_dark", Sight::Promised, &[][..], (80, 24), DARK),
+        ("promised_40x12_plain", Sight::Promised, &[][..], (40, 12), Theme::PLAIN),
     ] {
         let buf = drawn(&state(&home, sight, actions), theme, size);
         insta::assert_snapshot!(name, picture(&buf));
@@ -80,12 +98,12 @@ fn tab_goes_through_the_views_and_arrows_through_the_layers() {
     let layout = shipped::load("tern-split").unwrap();
     let mut state = state(&home, Sight::Need, &[]);
     let seen = |state: &State| picture(&drawn(state, Theme::PLAIN, (80, 24)));
-    for word in ["[cost]", "[first]", "[places]", "[need]"] {
+    for word in ["[cost]", "[first]", "[places]", "[promised]", "[need]"] {
         state.act(Action::Next, &layout);
         assert!(seen(&state).contains(word), "{word}");
     }
     state.act(Action::Previous, &layout);
-    assert!(seen(&state).contains("[places]"));
+    assert!(seen(&state).contains("[promised]"));
     let first = state.layer;
     for _ in 0..layout.layers.len() {
         state.act(Action::Down, &layout);
