@@ -19,8 +19,8 @@ const Z90: f64 = 1.6449;
 pub struct Pace {
     parts: Vec<Part>,
     items: Vec<(ItemKey, ItemBelief)>,
-    /// ln of the ratio of each switch, with its standard error.
-    switches: Vec<(f64, f64)>,
+    /// What is known of each switch, and its way back, into the same.
+    switches: Vec<(Course, Option<usize>)>,
     /// The share of the page's strokes whose key was measured, 0 to 1; the rest
     /// goes by what is assumed of somebody who touch-types.
     pub measured: f64,
@@ -101,7 +101,7 @@ impl Pace {
             let switch = pair.and_then(|pair| Some((pair, beliefs.switches.get(&pair)?)));
             let switch = switch.map(|(pair, belief)| {
                 *ways.entry(pair).or_insert_with(|| {
-                    switches.push(belief.course.log());
+                    switches.push((belief.course, None));
                     switches.len() - 1
                 })
             });
@@ -110,6 +110,9 @@ impl Pace {
                 items.len() - 1
             });
             parts.push(Part { times, item: place, switch });
+        }
+        for ((from, to), place) in &ways {
+            switches[*place].1 = ways.get(&(*to, *from)).copied();
         }
         let measured = if all > 0.0 { measured / all } else { 0.0 };
         Self { parts, items, switches, measured }
@@ -120,8 +123,40 @@ impl Pace {
         self.after(0, |_| 0.0)
     }
 
-    /// The page after so many days with so many repetitions of each item a day.
+    /// How often a day each switch is repeated, where each item is repeated
+    /// `per_day` times, as often right after a switch as on the page. Who enters a
+    /// layer leaves it too, so that each way comes as often as the one back.
+    fn switched(&self, per_day: impl Fn(&ItemKey) -> f64) -> Vec<f64> {
+        let mut strokes = vec![0.0; self.items.len()];
+        for part in &self.parts {
+            strokes[part.item] += part.times;
+        }
+        let each: Vec<f64> = self
+            .items
+            .iter()
+            .zip(&strokes)
+            .map(|((key, _), all)| per_day(key) / all.max(f64::MIN_POSITIVE))
+            .collect();
+        let mut times = vec![0.0_f64; self.switches.len()];
+        for (part, place) in self.parts.iter().filter_map(|part| Some((part, part.switch?))) {
+            times[place] += part.times * each[part.item];
+        }
+        let back = |place: usize| self.switches[place].1.map_or(0.0, |back| times[back]);
+        (0..times.len()).map(|place| times[place].max(back(place))).collect()
+    }
+
+    /// The page after so many days with so many repetitions of each item a day,
+    /// and of the switches that come with them.
     pub fn after(&self, days: u32, per_day: impl Fn(&ItemKey) -> f64) -> PageTime {
+        // ln of the ratio of each switch then, with its error.
+        let switches: Vec<(f64, f64)> = self
+            .switches
+            .iter()
+            .zip(self.switched(&per_day))
+            .map(|((course, _), a_day)| {
+                Course { times: course.times + f64::from(days) * a_day, ..*course }.log()
+            })
+            .collect();
         // ln ms of each item then, with its error, and what its slips cost.
         let then: Vec<(f64, f64, f64)> = self
             .items
@@ -137,7 +172,7 @@ impl Pace {
             (vec![0.0; then.len()], vec![0.0; self.switches.len()]);
         for part in &self.parts {
             let (log, _, slips) = then[part.item];
-            let ratio = part.switch.map_or(0.0, |place| self.switches[place].0.max(0.0));
+            let ratio = part.switch.map_or(0.0, |place| switches[place].0.max(0.0));
             let arriving = part.times * (log + ratio).exp() / 1000.0;
             let all = arriving + part.times * slips / 1000.0;
             sum += all;
@@ -147,7 +182,7 @@ impl Pace {
             }
         }
         let of_items = of_items.iter().zip(then.iter().map(|item| item.1));
-        let of_switches = of_switches.iter().zip(self.switches.iter().map(|switch| switch.1));
+        let of_switches = of_switches.iter().zip(switches.iter().map(|switch| switch.1));
         let variance: f64 =
             of_items.chain(of_switches).map(|(seconds, error)| (seconds * error).powi(2)).sum();
         PageTime { seconds: sum, error: variance.sqrt() }

@@ -9,6 +9,7 @@ mod drills;
 mod editor;
 mod edits;
 mod engine;
+mod forecast;
 mod hands;
 mod import;
 mod layout_files;

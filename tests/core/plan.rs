@@ -19,16 +19,16 @@ use rand_chacha::ChaCha8Rng;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-struct House {
-    layout: Layout,
-    routes: Arc<RouteTable>,
+pub struct House {
+    pub layout: Layout,
+    pub routes: Arc<RouteTable>,
     offers: Vec<Offer>,
-    need: Need,
-    text: Text,
+    pub need: Need,
+    pub text: Text,
 }
 
 impl House {
-    fn of(name: &str, mix: &WorkMix) -> Self {
+    pub fn of(name: &str, mix: &WorkMix) -> Self {
         let layout = shipped::load(name).unwrap();
         let routes = Arc::new(RouteTable::build(&layout));
         let offers = text_offers(&layout, &routes);
@@ -100,7 +100,7 @@ fn next(house: &House, way: Way, watch: &Watch, seed: u64, ordinal: u32) -> Dril
 
 /// Lines of the text, drawn by how often they come. The caret waits after an
 /// error, which costs less practice time than taking back.
-fn text_drill(house: &House, seed: u64, ordinal: u32) -> Drill {
+pub fn text_drill(house: &House, seed: u64, ordinal: u32) -> Drill {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     rng.set_stream(u64::from(ordinal));
     let lines: Vec<(&[Output], f64)> = house.need.lines().collect();

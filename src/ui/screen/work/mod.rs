@@ -11,7 +11,7 @@ mod tests;
 
 use crate::arrange::{Effort, Patience, Proposal};
 use crate::layout::{LayerId, Layout, RouteTable};
-use crate::order::Gather;
+use crate::order::{Gather, InOrder};
 use crate::plan::{Need, PAGE};
 use crate::progress::{Hands, Paying, Practised, history};
 use crate::store::KeptSurvey;
@@ -115,6 +115,31 @@ impl State {
             _ => {}
         }
         self.propose(layout);
+        if matches!(action, Action::Next | Action::Previous) {
+            self.look_where_something_moves(layout);
+        }
+    }
+
+    /// Where nothing may move on the layer that is looked at, goes to that which
+    /// work needs most of those where something may.
+    fn look_where_something_moves(&mut self, layout: &Layout) {
+        let before = self.layer;
+        if !matches!(self.proposals.get(&self.id()), Some(Err(_))) {
+            return;
+        }
+        let mut layers: Vec<(LayerId, f64)> = match &self.told {
+            Some(told) => told.layers.iter().map(|(id, strokes, _)| (*id, *strokes)).collect(),
+            None => return,
+        };
+        layers.order_by(|a, b| b.1.total_cmp(&a.1));
+        for (id, _) in layers.into_iter().filter(|(id, _)| *id != LayerId::BASE) {
+            self.layer = usize::from(id.0);
+            self.propose(layout);
+            if matches!(self.proposals.get(&id), Some(Ok(_))) {
+                return;
+            }
+        }
+        self.layer = before;
     }
 
     fn id(&self) -> LayerId {

@@ -111,6 +111,25 @@ fn tab_goes_through_the_views_and_arrows_through_the_layers() {
     assert_eq!(state.layer, first, "round and round");
 }
 
+/// Navigation, which the text needs most, has no symbol to move.
+#[test]
+fn what_would_lie_better_is_looked_at_where_something_may_move() {
+    let home = home();
+    let layout = shipped::load("tern-split").unwrap();
+    let mut state = state(&home, Sight::First, &[]);
+    let needed_most = state.layer;
+    state.act(Action::Next, &layout);
+    assert_ne!(state.layer, needed_most);
+    assert!(matches!(state.proposals.get(&state.id()), Some(Ok(_))));
+    // Who goes on to a layer where nothing moves is told so.
+    while state.layer != needed_most {
+        state.act(Action::Down, &layout);
+    }
+    assert!(
+        picture(&drawn(&state, Theme::PLAIN, (80, 24))).contains("no symbol here that may move")
+    );
+}
+
 /// Every size is drawn, and nothing panics.
 #[test]
 fn every_size_is_drawn() {
