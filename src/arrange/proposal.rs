@@ -3,6 +3,7 @@
 
 use super::bound::Proof;
 use super::learner::Pace;
+use super::problem::Placed;
 use super::task::{FINDING_MS, Spot, Task};
 use crate::keyboard::Output;
 use crate::layout::{Assignment, Layout};
@@ -39,8 +40,11 @@ pub struct Proposal {
     /// The working day on which what was lost while learning is won back; none
     /// where that is more than four years away. Zero where nothing moves.
     pub paid_back: Option<u32>,
-    /// Seconds won over all days, those of learning taken off.
+    /// Seconds won over all days, those of learning taken off; never below zero.
     pub won: f64,
+    /// Where something costs less only by bringing families together: what it
+    /// would win over all days, below zero, so that it is not proposed.
+    pub unpaid: Option<f64>,
     /// The problem's cost as it lies, and as proposed: with what families under
     /// several fingers cost, ms over all days.
     pub costs: (i64, i64),
@@ -65,10 +69,41 @@ impl Proposal {
 
 impl Task<'_> {
     /// What `proof` found, as a change of the layout; nothing where today's
-    /// places cost no more.
+    /// places cost no more, or where time is lost over the days.
     pub fn proposal(&self, proof: &Proof) -> Proposal {
         let today = self.today();
-        let best = if proof.best.cost < today.cost { &proof.best } else { &today };
+        let best = self.copies_stay(&proof.best, &today);
+        if best.cost >= today.cost {
+            return self.change(proof, &today);
+        }
+        let found = self.change(proof, &best);
+        if found.won >= 0.0 {
+            return found;
+        }
+        Proposal { unpaid: Some(found.won), ..self.change(proof, &today) }
+    }
+
+    /// `best` with copies of one symbol, which lies on several layers, exchanged
+    /// so that none goes where another lies today: for the person that is no
+    /// change, and nothing to be learnt.
+    fn copies_stay(&self, best: &Placed, today: &Placed) -> Placed {
+        let mut keys = best.keys.clone();
+        let n = self.symbols.len();
+        let pair = |keys: &[usize]| {
+            let all = (0..n).flat_map(|i| (0..n).map(move |j| (i, j)));
+            all.filter(|(i, j)| i != j && self.symbols[*i].output == self.symbols[*j].output)
+                .find(|(i, j)| keys[*i] == today.keys[*j])
+        };
+        // Each exchange puts one copy where it lies today, for good.
+        while let Some((i, j)) = pair(&keys) {
+            keys.swap(i, j);
+        }
+        Placed { cost: self.problem().cost(&keys), keys }
+    }
+
+    /// The change of today's places to `best`.
+    fn change(&self, proof: &Proof, best: &Placed) -> Proposal {
+        let today = self.today();
         let mut moves: Vec<Move> = (0..self.symbols.len())
             .filter(|i| best.keys[*i] != today.keys[*i])
             .map(|i| Move {
@@ -103,6 +138,7 @@ impl Task<'_> {
             saved,
             paid_back: if moves.is_empty() { Some(0) } else { paid_back },
             won,
+            unpaid: None,
             costs: (today.cost, best.cost),
             least: proof.least.min(best.cost),
             layout: self.with(&moves),

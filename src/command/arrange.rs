@@ -12,7 +12,7 @@ use crate::cli::{ArrangeArgs, Shared};
 use crate::keyboard::Output;
 use crate::keyboard::document::Nearest;
 use crate::layout::file::{read, write};
-use crate::layout::{LayerId, Layout};
+use crate::layout::{LayerId, Layout, shipped};
 use crate::model::hands::Findings;
 use crate::practice;
 use crate::progress::history;
@@ -145,6 +145,12 @@ fn name(proposal: &mut Proposal, layout: &Layout, args: &ArrangeArgs) -> anyhow:
     if !crate::layout::token::is_name(stem) {
         anyhow::bail!(Usage(format!(
             "'{stem}' can't be the name of a layout: name the file by letters, digits and '-'"
+        )));
+    }
+    if shipped::names().any(|name| name == stem) {
+        anyhow::bail!(Usage(format!(
+            "a shipped layout is named '{stem}', and what is practised goes by the name: name the \
+             file otherwise"
         )));
     }
     let mut made = vec![

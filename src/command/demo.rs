@@ -3,7 +3,7 @@
 
 use super::Usage;
 use super::layout::resolve;
-use crate::cli::{Cli, Command};
+use crate::cli::{Cli, Command, LayoutCommand};
 use crate::demo::Invention;
 use crate::store::wall_clock;
 use anyhow::Context;
@@ -48,7 +48,12 @@ impl Demo {
                 | Command::Progress(_)
                 | Command::Survey(_)
                 | Command::Arrange(_)
-                | Command::Data(_),
+                | Command::Data(_)
+                | Command::Layout(
+                    LayoutCommand::Check { .. }
+                    | LayoutCommand::Compare(_)
+                    | LayoutCommand::Sheet(_),
+                ),
             ) => {}
             // These look at no history.
             Some(

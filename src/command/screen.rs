@@ -97,5 +97,6 @@ fn show(mut app: App) -> anyhow::Result<ExitCode> {
     if let Ok(Ending::Done) = ending {
         app.settle();
     }
-    Ok(ending.context("the screen can't be drawn")?.exit_code())
+    let ending = ending.context("the screen can't be drawn")?;
+    Ok(if app.failed() { ExitCode::FAILURE } else { ending.exit_code() })
 }

@@ -106,7 +106,7 @@ pub fn run(args: &SurveyArgs, shared: &Shared) -> anyhow::Result<ExitCode> {
         read,
         kept: &kept,
         is_kept: !args.once,
-        need: Need::of_counts(&new.routes, &own.counts, |_, _| true),
+        need: Need::of_counts(&new.routes, &own.counts, |_, _| true).with(&new.routes, &own.habits),
         counts: &own.counts,
         pays,
     };

@@ -39,7 +39,8 @@ impl Invention<'_> {
         for (kind, pieces) in kinds {
             let mut counts = Counts::default();
             for piece in pieces {
-                counts.add(&Counts::of(&piece.text));
+                // Each ends with a line's end, as texts do.
+                counts.add(&Counts::of(&format!("{}\n", piece.text.trim_end())));
             }
             kept.texts += pieces.len() as u64;
             kept.kinds.push((kind.to_owned(), pieces.len() as u64, counts.total()));

@@ -140,9 +140,16 @@ pub type Needed = BTreeMap<Output, f64>;
 /// says. An output that one of the two can't give is left out of the effort
 /// of both.
 pub fn compare(before: &Layout, now: &Layout, needed: &Needed) -> Comparison {
-    let (old, new) = (RouteTable::build(before), RouteTable::build(now));
-    let outputs: BTreeSet<&Output> =
-        old.outputs().chain(new.outputs()).filter(|(o, r)| is_own(o, r)).map(|(o, _)| o).gather();
+    let (mut old, mut new) = (RouteTable::build(before), RouteTable::build(now));
+    let outputs: BTreeSet<Output> = old
+        .outputs()
+        .chain(new.outputs())
+        .filter(|(o, r)| is_own(o, r))
+        .map(|(o, _)| o.clone())
+        .gather();
+    // What has a key on one may be a chord by hand on the other.
+    old.add_chords(before, &outputs);
+    new.add_chords(now, &outputs);
     let mut comparison = Comparison {
         same: 0,
         moved: Vec::new(),
@@ -150,8 +157,8 @@ pub fn compare(before: &Layout, now: &Layout, needed: &Needed) -> Comparison {
         effort_before: 0.0,
         effort_now: 0.0,
     };
-    for output in outputs {
-        let (was, is) = (old.preferred(output), new.preferred(output));
+    for output in &outputs {
+        let (was, is) = (old.to(output), new.to(output));
         let times = needed.get(output).copied().unwrap_or(0.0);
         let effort = |route: Option<&Route>| route.map_or(0.0, |route| route.effort);
         if was.is_some() && is.is_some() {

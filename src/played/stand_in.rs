@@ -119,7 +119,7 @@ pub fn stand_ins(
                 let names = layout.layers.iter().map(|layer| layer.name.as_str());
                 return Err(StandInError::Of {
                     of: wish.of.clone(),
-                    layout: layout.name.clone(),
+                    layout: layout.name.trim_end_matches(".played").to_owned(),
                     nearest: Nearest::of(&wish.of, names),
                 });
             }

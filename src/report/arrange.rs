@@ -89,6 +89,12 @@ pub fn text(told: &Told<'_>, theme: Theme) -> Vec<String> {
     ];
     if proposal.moves.is_empty() {
         lines.push("Nothing moves: whatever would lie better is not worth learning anew.".into());
+        if let Some(won) = proposal.unpaid {
+            lines.push(format!(
+                "Bringing families together would lose {} over all days, and is not proposed.",
+                minutes(-won)
+            ));
+        }
         return lines;
     }
     for (name, proposed, shown) in [("today", false, *layout), ("proposed", true, &proposal.layout)]
@@ -219,6 +225,7 @@ pub fn json(told: &Told<'_>) -> Value {
         "saved_a_day": {"seconds": seconds, "low": low, "high": high},
         "paid_back_day": proposal.paid_back,
         "won_seconds": proposal.won,
+        "unpaid_seconds": proposal.unpaid,
         "file": out.filter(|_| !proposal.moves.is_empty()).map(|path| path.display().to_string()),
     })
 }

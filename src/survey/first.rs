@@ -97,12 +97,12 @@ impl Saving {
         self.low <= 0.0 && self.high >= 0.0
     }
 
-    /// In words: "saves 210 s a day (90 to 330)", "costs …", "can't be told
-    /// yet (−40 to 60 s a day)".
+    /// In words: "saves 210 s a day (90 to 330)", "costs …", "may save or cost
+    /// (−40 to 60 s a day)".
     pub fn words(self) -> String {
         let Self { seconds, low, high } = self;
         if self.is_open() {
-            format!("can't be told yet ({} to {} s a day)", signed(low), signed(high))
+            format!("may save or cost ({} to {} s a day)", signed(low), signed(high))
         } else if seconds > 0.0 {
             format!("saves {seconds:.0} s a day ({low:.0} to {high:.0})")
         } else {
@@ -113,7 +113,8 @@ impl Saving {
 
 /// Whole seconds with a true minus sign.
 fn signed(seconds: f64) -> String {
-    format!("{seconds:.0}").replace('-', "−")
+    // Not minus zero.
+    format!("{:.0}", seconds.round() + 0.0).replace('-', "−")
 }
 
 /// One part of the ranking.
@@ -363,7 +364,7 @@ mod tests {
         assert!(found.len() >= 3);
         for one in found {
             assert!(one.now.seconds.abs() < 1e-9 && one.now.is_open());
-            assert!(one.now.words().starts_with("can't be told yet (−"), "{}", one.now.words());
+            assert!(one.now.words().starts_with("may save or cost (−"), "{}", one.now.words());
             assert_eq!(one.even_minutes, Some(0.0));
         }
     }
@@ -373,6 +374,7 @@ mod tests {
         let words = |seconds, low, high| Saving { seconds, low, high }.words();
         assert_eq!(words(210.0, 90.0, 330.0), "saves 210 s a day (90 to 330)");
         assert_eq!(words(-210.0, -330.0, -90.0), "costs 210 s a day (90 to 330)");
-        assert_eq!(words(10.0, -40.0, 60.0), "can't be told yet (−40 to 60 s a day)");
+        assert_eq!(words(10.0, -40.0, 60.0), "may save or cost (−40 to 60 s a day)");
+        assert_eq!(words(1.0, -0.4, 2.0), "may save or cost (0 to 2 s a day)");
     }
 }

@@ -95,7 +95,7 @@ fn what_would_be_read_is_listed_and_nothing_else() {
 fn standard_input_is_a_text_and_faults_are_told() {
     let home = TempDir::new().unwrap();
     let told = said(etude(&home).args(["survey", "-"]).write_stdin("{}\n"));
-    assert!(told.contains("1 texts, 3 characters in 1 lines"), "{told}");
+    assert!(told.contains("1 text, 3 characters in 1 line;"), "{told}");
     let told = refused(etude(&home).args(["survey", "-"]).write_stdin("a\0"), 1);
     assert!(told.contains("nothing to count: 1 binary"), "{told}");
     let told = refused(etude(&home).args(["survey", "/nowhere/at/all"]), 2);

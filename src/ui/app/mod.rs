@@ -54,6 +54,7 @@ pub struct App {
     store: Option<Store>,
     store_trouble: Option<String>,
     end_trouble: Option<String>,
+    failed: bool,
     /// False until the first frame is drawn and the history is read.
     opened: bool,
     progress: State,
@@ -108,6 +109,7 @@ impl App {
             store: None,
             store_trouble: None,
             end_trouble: None,
+            failed: false,
             opened: false,
             progress: State::new(asked),
             work: work::State::default(),
@@ -266,6 +268,11 @@ impl App {
             Ok(()) => self.place = Place::Practice,
             Err(error) => {
                 self.end_sitting();
+                if self.left {
+                    // There is no screen any more to tell it on.
+                    self.end_trouble = Some(error.to_string());
+                    self.failed = true;
+                }
                 self.store_trouble = Some(error.to_string());
             }
         }
@@ -527,6 +534,11 @@ impl App {
     /// What could not be kept where it belongs, for a last word after leaving.
     pub fn last_word(&self) -> Option<&str> {
         self.end_trouble.as_deref()
+    }
+
+    /// True where no drill could be made of what was asked for.
+    pub const fn failed(&self) -> bool {
+        self.failed
     }
 
     /// What is due now, where a line is.

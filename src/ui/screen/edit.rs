@@ -120,8 +120,10 @@ impl Body<'_> {
             words.drain(..usize::from(self.editing.latest() == Some(Told::Nearer)));
         }
         for (n, line) in words.iter().take(parts.words.height.into()).enumerate() {
-            let area = Rect { x: column.x, width: area.x + area.width - column.x, ..parts.words };
-            buf.set_line(area.x, area.y + n as u16, line, area.width);
+            // What is too long beside the document begins at the left.
+            let room = area.x + area.width - column.x;
+            let x = if line.width() > usize::from(room) { area.x } else { column.x };
+            buf.set_line(x, parts.words.y + n as u16, line, area.x + area.width - x);
         }
     }
 

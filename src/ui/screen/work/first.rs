@@ -33,16 +33,29 @@ impl Part<'_> {
         if paying.ranking.is_empty() {
             lines.push(Line::raw("This text needs nothing of the layers."));
         }
-        // Reasons, and blanks between the parts, as far as there is room.
-        let forms = [(true, true), (false, true), (false, false)];
-        let parts = forms.map(|(loose, reasons)| self.parts(area.width, paying, loose, reasons));
+        // Reasons, of the first at least, and blanks between the parts, as far as
+        // there is room.
+        let all = paying.ranking.len();
+        let forms = std::iter::once((true, all)).chain((0..=all).rev().map(|n| (false, n)));
         let room = usize::from(area.height).saturating_sub(lines.len());
-        let fits = parts.iter().find(|parts| parts.len() <= room).unwrap_or(&parts[2]);
-        lines.extend(fits.iter().cloned());
+        let mut parts = Vec::new();
+        for (loose, reasons) in forms {
+            parts = self.parts(area.width, paying, loose, reasons);
+            if parts.len() <= room {
+                break;
+            }
+        }
+        lines.extend(parts);
         write(area, buf, &lines);
     }
 
-    fn parts(&self, width: u16, paying: &Paying, loose: bool, reasons: bool) -> Vec<Line<'static>> {
+    fn parts(
+        &self,
+        width: u16,
+        paying: &Paying,
+        loose: bool,
+        reasons: usize,
+    ) -> Vec<Line<'static>> {
         let width = usize::from(width).saturating_sub(3).max(1);
         let mut lines = Vec::new();
         for (place, one) in paying.ranking.iter().enumerate() {
@@ -59,7 +72,7 @@ impl Part<'_> {
             let whole = saved.join("; ");
             // Half a figure at a line's end is hard to read.
             let saved = if whole.width() <= width { vec![whole] } else { saved.to_vec() };
-            let reason = reasons.then(|| one.reason());
+            let reason = (place < reasons).then(|| one.reason());
             for part in saved.into_iter().chain(reason) {
                 let parts = frame::wrapped(&part, width);
                 lines.extend(parts.into_iter().map(|part| self.muted(format!("   {part}"))));

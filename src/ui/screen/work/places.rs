@@ -4,6 +4,7 @@ use super::{Part, Told, write};
 use crate::arrange::{DAYS, Effort, Patience, Proposal, Task, TaskError, Wish, prove, search};
 use crate::layout::{LayerId, Layout};
 use crate::report::arrange::heat;
+use crate::report::layout::counted;
 use crate::ui::widget::board::BoardView;
 use crate::ui::widget::frame;
 use ratatui::buffer::Buffer;
@@ -68,8 +69,9 @@ impl Part<'_> {
             write(area, buf, &lines.into_iter().map(Line::raw).collect::<Vec<_>>());
             return;
         }
-        let mut lines =
-            vec![self.strong(format!("{name}: {} symbols would move", proposal.moves.len()))];
+        let mut lines = vec![
+            self.strong(format!("{name}: {} would move", counted(proposal.moves.len(), "symbol"))),
+        ];
         let back = match proposal.paid_back {
             Some(day) => format!("learning is won back on working day {day}"),
             None => "learning is not won back within four years".to_owned(),
