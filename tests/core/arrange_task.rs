@@ -30,12 +30,16 @@ impl House {
     }
 
     fn task(&self, layers: &[&str], pins: &str) -> Result<Task<'_>, TaskError> {
+        self.task_for(layers, pins, DAYS)
+    }
+
+    fn task_for(&self, layers: &[&str], pins: &str, days: u32) -> Result<Task<'_>, TaskError> {
         let wish = Wish {
             layout: &self.layout,
             routes: &self.routes,
             layers: layers.iter().map(|name| self.layout.layer_named(name).unwrap()).collect(),
             pins: pins.chars().map(Output::char).collect(),
-            days: DAYS,
+            days,
         };
         Task::new(wish, (&self.counts, &Habits::assumed(Work::Code)), &Findings::default())
     }
@@ -129,6 +133,36 @@ fn the_best_of_a_layer_is_proved() {
     assert!(proof.is_optimal() && task.proposal(&proof).is_optimal());
     let found = search(task.problem(), 5, Effort { starts: 3, moves: 2_000 });
     assert_eq!(found.cost, proof.best.cost, "the search finds what is proved");
+}
+
+/// Families together are no reason to lose time, and a symbol that lies on both
+/// layers is not sent where it lies already.
+#[test]
+fn what_loses_is_not_proposed_and_copies_stay() {
+    let mut house = House::shipped();
+    let shipped = etude::drill::shipped().unwrap();
+    let pieces = shipped.symbols.iter().chain(&shipped.punctuation);
+    house.counts = Counts::of(&pieces.map(|piece| piece.text.as_str()).collect::<String>());
+    let mut proposed = 0;
+    for layers in [&["base"][..], &["symbols"], &["punctuation"], &["symbols", "punctuation"]] {
+        for days in [1, 10, DAYS] {
+            let task = house.task_for(layers, "", days).unwrap();
+            let found = search(task.problem(), 1, Effort { starts: 2, moves: 3_000 });
+            let known = found.min(task.today());
+            let proposal = task.proposal(&prove(task.problem(), &known, Patience { bounds: 1 }));
+            assert!(proposal.won >= 0.0, "{layers:?}, {days} days: {}", proposal.won);
+            assert!(proposal.unpaid.is_none_or(|won| won < 0.0 && proposal.moves.is_empty()));
+            proposed += proposal.moves.len();
+            for one in &proposal.moves {
+                let there = proposal
+                    .moves
+                    .iter()
+                    .any(|other| other.output == one.output && other.from == one.to);
+                assert!(!there, "{} goes where it lies: {:?}", one.output, one.to);
+            }
+        }
+    }
+    assert!(proposed > 0);
 }
 
 #[test]

@@ -61,6 +61,9 @@ fn a_proposal_is_shown_and_written_as_a_layout_that_can_be_practised() {
     let shipped = said(etude(&home).args(["layout", "check", "tern-split", "--json"]));
     let shipped: Value = serde_json::from_str(&shipped).unwrap();
     assert_eq!(checked["cannot_type"], shipped["cannot_type"]);
+    // What is practised goes by the name, which nothing that ships has.
+    let told = refused(arrange(&home).args(["-o", "tern-split.toml"]), 2);
+    assert!(told.contains("a shipped layout is named 'tern-split'"), "{told}");
     // It is never overwritten.
     let told = refused(arrange(&home).args(["-o", "quay.toml"]), 2);
     assert!(told.contains("quay.toml is there already and is never overwritten"), "{told}");
