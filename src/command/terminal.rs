@@ -9,6 +9,7 @@ use crate::ui::screen::watch::Watch;
 use crate::ui::surroundings;
 use crate::ui::terminal::{Probe, Terminal};
 use crate::ui::theme::{Ground, Theme};
+use crate::ui::widget::frame::wrapped;
 use anyhow::Context;
 use std::fmt::Write as _;
 use std::fs::File;
@@ -151,7 +152,7 @@ impl Findings {
         if !found.is_empty() {
             line("");
             line("What was checked here");
-            for words in found {
+            for words in found.iter().flat_map(|words| wrapped(words, 76)) {
                 line(&format!("  {words}"));
             }
         }
@@ -173,9 +174,10 @@ impl Findings {
             }
             Level::ModifyOtherKeys | Level::Plain => {
                 advice.push(
-                    "Text, symbols, numbers and thumb keys can be practised here. For shortcuts, use a\n\
-                     terminal with the open keyboard protocol (the documents of yours may call it\n\
-                     progressive enhancement or CSI u; some have to be told to turn it on).",
+                    "Text, symbols, numbers and thumb keys can be practised here. For shortcuts\n\
+                     use a terminal with the open keyboard protocol (the documents of yours may\n\
+                     call it progressive enhancement or CSI u; some have to be told to turn it\n\
+                     on).",
                 );
             }
         }

@@ -100,9 +100,12 @@ pub fn words(checked: &Checked, level: Level) -> Vec<String> {
 pub fn advice(checked: &Checked, level: Level) -> Option<&'static str> {
     let lost = |finding: &Finding| finding.arrival() != Arrival::Delivered;
     checked.at(level).is_some_and(|found| found.values().any(lost)).then_some(
-        "Drills leave these out. To get them through, look in the settings of the terminal, then\n\
-         of the desktop, for their own shortcuts (keyboard, key bindings) and take these away; or\n\
-         give the action another chord in the layout's [actions]. Then check again.",
+        "Drills leave out what doesn't arrive. To get it through, look in the settings of\n\
+         the terminal, then of the desktop, for their own shortcuts (keyboard, key\n\
+         bindings) and take these away; use a terminal with the enhanced keyboard\n\
+         protocol; or give the action another chord in the layout's [actions]. Where a\n\
+         layer's keys can't be told apart, let its access send a marker key as well\n\
+         (docs/markers.md). Then check again.",
     )
 }
 

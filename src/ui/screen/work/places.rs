@@ -38,9 +38,11 @@ pub(super) fn proposal(
         Wish { layout, routes: &told.routes, layers: vec![id], pins: BTreeSet::new(), days: DAYS };
     let task = Task::new(wish, (&told.own.counts, &told.own.habits), &told.findings);
     let task = task.map_err(|error| match error {
-        TaskError::NothingMoves { .. } => "no symbol here that may move; ↑ and ↓ go to other \
+        TaskError::NothingMoves { .. } => {
+            "no symbol here that may move; the arrows up and down go to other \
             layers"
-            .to_owned(),
+                .to_owned()
+        }
         other => other.to_string(),
     })?;
     let found = search(task.problem(), 1, effort).min(task.today());
