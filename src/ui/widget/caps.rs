@@ -90,7 +90,29 @@ fn key_cap(key: NamedKey, room: usize, unicode: bool) -> String {
         }
     }
     let arrow = key.short().chars().count() == 1;
-    if arrow { cut(key.short(), room) } else { fit(&[key.name(), shorter, shortest], room) }
+    if arrow {
+        cut(key.short(), room)
+    } else {
+        fit(&[key.name(), shorter, shortest, &two(key, shortest)], room)
+    }
+}
+
+/// Two columns that tell the key from all others.
+fn two(key: NamedKey, shortest: &str) -> String {
+    let apart = match key {
+        NamedKey::Home => "Hm",
+        NamedKey::End => "Ed",
+        NamedKey::PageUp => "PU",
+        NamedKey::PageDown => "PD",
+        NamedKey::Backspace => "Bs",
+        NamedKey::PrintScreen => "Pr",
+        // Of F10 to F24 the number tells which.
+        other => match other.name().strip_prefix('F') {
+            Some(number) if number.len() == 2 => number,
+            _ => shortest,
+        },
+    };
+    cut(apart, 2)
 }
 
 fn chord_cap(chord: Chord, room: usize, unicode: bool) -> String {
@@ -142,6 +164,31 @@ mod tests {
     use super::*;
     use crate::layout::shipped;
     use crate::layout::token::{Names, read};
+
+    #[test]
+    fn two_columns_tell_keys_apart() {
+        use NamedKey as N;
+        let keys = [
+            N::Home,
+            N::End,
+            N::Enter,
+            N::PageUp,
+            N::PageDown,
+            N::Insert,
+            N::Delete,
+            N::Escape,
+            N::Tab,
+            N::Backspace,
+        ];
+        let functions = (1..=24).filter_map(NamedKey::function);
+        let mut caps: Vec<String> =
+            keys.into_iter().chain(functions).map(|key| key_cap(key, 2, true)).collect();
+        assert!(caps.iter().all(|cap| cap.width() <= 2), "{caps:?}");
+        caps.sort_unstable();
+        let all = caps.len();
+        caps.dedup();
+        assert_eq!(caps.len(), all, "{caps:?}");
+    }
 
     #[test]
     fn caps_shorten_as_room_shrinks() {
