@@ -67,7 +67,8 @@ pub fn read_keymap(bytes: &[u8], file: &str) -> Result<Keymap, ImportError> {
         return Err(ImportError::at(file, line, "takes too long to compile: it is no keymap"));
     }
     let fault = |kind: DiagnosticKind, line: usize| {
-        let what = format!("no XKB keymap ({kind:?}): expected what xkbcli compile-keymap prints");
+        let kind = in_words(kind);
+        let what = format!("no XKB keymap ({kind}): expected what xkbcli compile-keymap prints");
         ImportError::at(file, line, what)
     };
     let keymap = keymap.map_err(|diagnostic| {
@@ -311,4 +312,16 @@ impl Reader {
             .map(|name| Dead { name: (*name).to_owned(), makes: made(name) })
             .collect();
     }
+}
+
+/// The name of a complaint, `UnexpectedEof`, as words: "unexpected eof".
+fn in_words(kind: DiagnosticKind) -> String {
+    let mut words = String::new();
+    for c in format!("{kind:?}").chars() {
+        if c.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(c.to_lowercase());
+    }
+    words
 }
