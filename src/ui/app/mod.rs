@@ -54,7 +54,8 @@ pub struct App {
     store: Option<Store>,
     store_trouble: Option<String>,
     end_trouble: Option<String>,
-    failed: bool,
+    /// Why no drill could be made of what was asked for.
+    undrillable: Option<String>,
     /// False until the first frame is drawn and the history is read.
     opened: bool,
     progress: State,
@@ -109,7 +110,7 @@ impl App {
             store: None,
             store_trouble: None,
             end_trouble: None,
-            failed: false,
+            undrillable: None,
             opened: false,
             progress: State::new(asked),
             work: work::State::default(),
@@ -270,8 +271,7 @@ impl App {
                 self.end_sitting();
                 if self.left {
                     // There is no screen any more to tell it on.
-                    self.end_trouble = Some(error.to_string());
-                    self.failed = true;
+                    self.undrillable = Some(error.to_string());
                 }
                 self.store_trouble = Some(error.to_string());
             }
@@ -533,12 +533,12 @@ impl App {
 
     /// What could not be kept where it belongs, for a last word after leaving.
     pub fn last_word(&self) -> Option<&str> {
-        self.end_trouble.as_deref()
+        self.undrillable.as_deref().or(self.end_trouble.as_deref())
     }
 
     /// True where no drill could be made of what was asked for.
     pub const fn failed(&self) -> bool {
-        self.failed
+        self.undrillable.is_some()
     }
 
     /// What is due now, where a line is.
