@@ -103,14 +103,14 @@ pub const BINDINGS: &[Binding] = &[
         keys: &[Named(N::ArrowUp)],
         shown: "↑",
         action: A::Up,
-        label: "layer before",
+        label: "other layer",
     },
     Binding {
         places: BY_LAYER,
         keys: &[Named(N::ArrowDown)],
         shown: "↓",
         action: A::Down,
-        label: "next layer",
+        label: "other layer",
     },
     Binding {
         places: SIGHTS,
@@ -454,7 +454,7 @@ pub const BINDINGS: &[Binding] = &[
         keys: &[Named(N::Escape)],
         shown: "Esc",
         action: A::Back,
-        label: "a step back",
+        label: "back",
     },
     Binding {
         places: &[P::Making(Step::List), P::Making(Step::Word), P::Making(Step::Point)],

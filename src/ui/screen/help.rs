@@ -70,7 +70,9 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
         let mut label = binding.label.to_owned();
         while let Some(next) = bindings.next_if(|next| share_a_line(binding.action, next.action)) {
             shown = format!("{shown} {}", frame::shown(next.shown, theme));
-            label = format!("{label}, {}", next.label);
+            if next.label != binding.label {
+                label = format!("{label}, {}", next.label);
+            }
         }
         entry(&shown, &label);
     }

@@ -2,7 +2,7 @@
 
 use crate::drill::glyph;
 use crate::keyboard::{Chord, ChordKey, NamedKey, Output};
-use crate::ui::keymap::{self, Action, Binding, Place};
+use crate::ui::keymap::{self, Action, Place};
 use crate::ui::theme::{Meaning, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -97,28 +97,50 @@ pub fn row(area: Rect, buf: &mut Buffer, left: &Line<'_>, right: &Line<'_>) {
 /// What the left part of a [`row`] keeps at least.
 const LEAST_LEFT: u16 = 16;
 
+/// Keys of the foot with what they do.
+struct Foot {
+    keys: String,
+    label: &'static str,
+    /// True for what is never left out.
+    stays: bool,
+}
+
+impl Foot {
+    /// Columns, with the blanks before the next.
+    fn cost(&self) -> usize {
+        self.keys.width() + 1 + self.label.width() + 3
+    }
+}
+
 /// The keys that hold at `place`, for the foot of the screen, as many as fit.
 /// The way back and the help are never left out; the help has them all.
 pub fn keys(place: Place, theme: Theme, width: u16) -> Line<'static> {
-    let bindings: Vec<_> = keymap::at(place).filter(|b| b.action != Action::Quit).collect();
-    let cost = |b: &Binding| shown(b.shown, theme).width() + 1 + b.label.width() + 3;
-    let always = |b: &Binding| matches!(b.action, Action::Back | Action::Help);
-    let kept: usize = bindings.iter().filter(|b| always(b)).map(|b| cost(b)).sum();
+    let mut entries: Vec<Foot> = Vec::new();
+    for binding in keymap::at(place).filter(|b| b.action != Action::Quit) {
+        let key = shown(binding.shown, theme);
+        let stays = matches!(binding.action, Action::Back | Action::Help);
+        // Keys that go two ways of the same stand together.
+        match entries.iter_mut().find(|entry| entry.label == binding.label) {
+            Some(entry) => entry.keys = format!("{} {key}", entry.keys),
+            None => entries.push(Foot { keys: key.to_owned(), label: binding.label, stays }),
+        }
+    }
+    let kept: usize = entries.iter().filter(|entry| entry.stays).map(Foot::cost).sum();
     let mut room = (usize::from(width) + 3).saturating_sub(kept);
     let mut spans: Vec<Span<'static>> = Vec::new();
-    for binding in bindings {
-        if !always(binding) {
-            if cost(binding) > room {
+    for entry in entries {
+        if !entry.stays {
+            if entry.cost() > room {
                 continue;
             }
-            room -= cost(binding);
+            room -= entry.cost();
         }
         if !spans.is_empty() {
             spans.push(Span::raw("   "));
         }
-        spans.push(Span::styled(shown(binding.shown, theme), theme.style(Meaning::Strong)));
+        spans.push(Span::styled(entry.keys, theme.style(Meaning::Strong)));
         spans.push(Span::raw(" "));
-        spans.push(Span::styled(binding.label, theme.style(Meaning::Muted)));
+        spans.push(Span::styled(entry.label, theme.style(Meaning::Muted)));
     }
     Line::from(spans)
 }
