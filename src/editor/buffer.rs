@@ -274,6 +274,16 @@ impl Buffer {
     pub fn replace(&mut self, span: Span, text: &str) -> Place {
         let first = self.line(span.start.line);
         let last = self.line(span.end.line);
+        let (start, end) = (span.start.line, span.end.line);
+        // Where whole lines go, the one that stays is not cut up anew.
+        if text.is_empty() && (span.start.column, span.end.column) == (0, 0) {
+            self.lines.drain(start..end);
+            return span.start;
+        }
+        if text.is_empty() && (span.start.column, span.end.column) == (first.len(), last.len()) {
+            self.lines.drain(start + 1..=end);
+            return span.start;
+        }
         let mut joined = first.text[..first.byte(span.start.column)].to_owned();
         joined.push_str(text);
         let after = joined.rfind('\n').map_or(joined.len(), |at| joined.len() - at - 1);
@@ -329,6 +339,14 @@ mod tests {
         let at = Place::new(0, 4);
         assert_eq!(buffer.replace(Span::between(at, at), ":\n1.9 m"), Place::new(1, 5));
         assert_eq!(buffer.to_string(), "high:\n1.9 m water\nslack");
+        let all = buffer.clone();
+        let lines = Span { start: Place::new(0, 0), end: Place::new(2, 0) };
+        assert_eq!(buffer.replace(lines, ""), Place::new(0, 0));
+        assert_eq!(buffer, Buffer::new("slack"));
+        buffer = all;
+        let ends = Span { start: Place::new(0, 5), end: buffer.end() };
+        assert_eq!(buffer.replace(ends, ""), Place::new(0, 5));
+        assert_eq!(buffer, Buffer::new("high:"));
     }
 
     #[test]

@@ -173,7 +173,7 @@ fn left_of(first: &Buffer, span: Span, buffer: &Buffer, now: &str) -> Option<Spa
 }
 
 /// The most spans that are the same deletion.
-const MOST_SLIDES: usize = 64;
+pub(super) const MOST_SLIDES: usize = 64;
 
 /// `span` and the spans next to it whose deletion leaves the same text: it can
 /// be shifted by one grapheme where the one that it gains is the one that it

@@ -105,6 +105,8 @@ fn texts() -> impl Strategy<Value = String> {
         "don't",
         "_",
         "क\u{94d}ष",
+        "\u{1F1F9}",
+        "\u{1F1F3}\u{1F1F9}",
     ]);
     prop::collection::vec(parts, 0..14).prop_map(|parts| parts.concat())
 }

@@ -35,19 +35,7 @@ impl Target {
     /// What is to be deleted of `ground`'s text, where `lines` tells whether
     /// there is a key for whole lines.
     pub fn new(ground: &Ground, (start, end): (Spot, Spot), lines: bool) -> Self {
-        let (mut low, mut high) = (start, end);
-        for by in 1..=end - start {
-            let mut at = end;
-            while at < ground.end() && ground.equal(at - by, at) {
-                at += 1;
-            }
-            high = high.max(at);
-            let mut at = start;
-            while at > 0 && ground.equal(at - 1, at - 1 + by) {
-                at -= 1;
-            }
-            low = low.min(at);
-        }
+        let (low, high) = ground.reads.goes_on((start, end));
         let (from, to) = (ground.line(start), ground.line(end));
         let whole = (from..=to).any(|line| {
             let (first, after) = lines_at(ground, line, line);

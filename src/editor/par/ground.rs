@@ -5,11 +5,12 @@
 //! display column, or a line with a remembered column that the line has no
 //! place at: after going up or down to a shorter line.
 
+use super::reads::Reads;
 use crate::editor::{Buffer, Habits, Line, Motion, Place, WordStep};
 use std::sync::Arc;
 
-/// A place, by its number.
-pub(super) type Spot = u32;
+pub(super) use super::reads::Spot;
+
 /// A state of the cursor: a place, or beyond all places a line with the column
 /// that is remembered.
 pub(super) type State = u32;
@@ -21,9 +22,8 @@ pub(super) struct Ground {
     line_of: Vec<u32>,
     /// The display column of each place.
     display: Vec<u32>,
-    /// A number for the grapheme after each place: its character, or of several
-    /// characters something beyond all characters.
-    graphemes: Vec<u32>,
+    /// What it reads.
+    pub reads: Reads,
     word_left: Vec<Spot>,
     word_right: Vec<Spot>,
     /// By line and remembered column: the place there.
@@ -58,7 +58,7 @@ impl Ground {
             first: Vec::with_capacity(lines.len() + 1),
             line_of: Vec::with_capacity(total),
             display: Vec::with_capacity(total),
-            graphemes: Vec::with_capacity(total),
+            reads: Reads::with_capacity(total),
             word_left: Vec::with_capacity(total),
             word_right: Vec::with_capacity(total),
             fallen: Vec::with_capacity(lines.len() * columns),
@@ -94,12 +94,7 @@ impl Ground {
                 continue;
             }
             ground.display.extend_from_slice(line.display_columns());
-            if line.text().len() == line.len() {
-                ground.graphemes.extend(line.text().bytes().map(u32::from));
-            } else {
-                ground.graphemes.extend(line.graphemes().map(number_of));
-            }
-            ground.graphemes.push(u32::from('\n'));
+            ground.reads.add(line);
             ground.words(buffer, number, start, habits.word);
             // From each place as far as the next one begins.
             for (column, next) in line.display_columns().iter().skip(1).enumerate() {
@@ -117,7 +112,7 @@ impl Ground {
         let shift = self.first[number].wrapping_sub(other.first[n]);
         let shifted = |at: &Spot| at.wrapping_add(shift);
         self.display.extend_from_slice(&other.display[from..to]);
-        self.graphemes.extend_from_slice(&other.graphemes[from..to]);
+        self.reads.copy(&other.reads, from, to);
         self.word_left.push(self.last_word_above(buffer, number));
         self.word_left.extend(other.word_left[from + 1..to].iter().map(shifted));
         self.word_right.extend(other.word_right[from..to - 1].iter().map(shifted));
@@ -171,12 +166,12 @@ impl Ground {
 
     /// True where the same grapheme, or a line's end, follows on both places.
     pub fn equal(&self, one: Spot, other: Spot) -> bool {
-        self.graphemes[one as usize] == self.graphemes[other as usize]
+        self.reads.grapheme(one) == self.reads.grapheme(other)
     }
 
     /// True where a blank or a line's end follows.
     pub fn is_blank(&self, at: Spot) -> bool {
-        [' ', '\t', '\n'].map(u32::from).contains(&self.graphemes[at as usize])
+        [' ', '\t', '\n'].map(u32::from).contains(&self.reads.grapheme(at))
     }
 
     /// How many places there are.
@@ -334,8 +329,12 @@ impl Ground {
         if to == line {
             return state;
         }
-        let wanted = self.wanted(state);
-        let beyond = to * self.columns + wanted;
+        self.falling(to, self.wanted(state))
+    }
+
+    /// The state of a cursor that comes to `line` remembering the column `wanted`.
+    pub fn falling(&self, line: usize, wanted: usize) -> State {
+        let beyond = line * self.columns + wanted;
         let at = self.fallen[beyond];
         if self.display[at as usize] as usize == wanted {
             at
@@ -352,17 +351,6 @@ fn stops(line: &Line, habit: WordStep) -> &[u32] {
         WordStep::NextStart => starts,
         WordStep::WordEnd => ends,
     }
-}
-
-/// A number for a grapheme. That two of several characters share one is as
-/// good as impossible in a text (FNV-1a of 31 bits), and would cost a detour.
-fn number_of(grapheme: &str) -> u32 {
-    let mut chars = grapheme.chars();
-    if let (Some(single), None) = (chars.next(), chars.next()) {
-        return u32::from(single);
-    }
-    let mix = |sum: u32, byte: u8| (sum ^ u32::from(byte)).wrapping_mul(0x0100_0193);
-    grapheme.bytes().fold(0x811C_9DC5, mix) | 1 << 31
 }
 
 #[cfg(test)]

@@ -5,7 +5,8 @@
 //! remembers, the anchor of the selection, and, where something is to be
 //! deleted, what of it is left. [`ground`] turns a text into tables that tell
 //! where each motion leads; [`bound`] and [`far`] tell what is still needed at
-//! least; [`search`] goes from state to state.
+//! least; [`reads`] tells texts from each other; [`search`] goes from state to
+//! state.
 //!
 //! The number of keys is exact, as is the time where that is asked for: every
 //! way is searched that leaves the rest of the text alone. What that means:
@@ -27,6 +28,7 @@
 mod bound;
 mod far;
 mod ground;
+mod reads;
 mod search;
 
 use super::{Action, Editor, Task};

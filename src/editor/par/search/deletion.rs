@@ -1,8 +1,10 @@
 //! The keys that delete, and those that do part of what is to be done.
 
+use super::texts::Left;
 use super::{Kind, MOST_NODES, Mark, Node, Search, Text};
 use crate::editor::par::bound::{Least, lines_at, touched};
 use crate::editor::par::ground::{Spot, State};
+use crate::editor::par::reads::Reads;
 use crate::editor::par::search::Cost;
 use crate::editor::{Action, Cursor, Editor};
 
@@ -91,6 +93,80 @@ impl Search<'_> {
 
     /// Works out a key that did part of it.
     pub(super) fn settle(&mut self, node: &Node) {
+        let action = self.tools[node.tool as usize].action;
+        let ground = &self.texts[node.text as usize].ground;
+        let at = ground.at(node.state);
+        let by_lines = (action == Action::DeleteLines).then(|| {
+            let (first, last) = touched(ground, node.mark, at);
+            (first, ground.wanted(node.state), lines_at(ground, first, last))
+        });
+        let span = match (action, node.mark) {
+            (Action::Delete(motion), Mark::None) => {
+                Some((at, ground.at(ground.go(node.state, motion))))
+            }
+            (Action::Delete(_) | Action::Cut, Mark::At(anchor)) => Some((at, anchor)),
+            _ => by_lines.map(|(.., span)| span),
+        };
+        let Some((one, other)) = span else { return self.play(node) };
+        let span = (one.min(other), one.max(other));
+        let (first, wanted) = by_lines.map_or((0, 0), |(first, wanted, _)| (first, wanted));
+        match self.without(node.text, span, wanted) {
+            Left::Nowhere => {}
+            Left::Joined => self.play(node),
+            Left::Done => self.finish(node),
+            Left::Text(text) => {
+                let ground = &self.texts[text as usize].ground;
+                let state = match by_lines {
+                    None => span.0,
+                    Some(_) => ground.falling(first.min(ground.last_line()), wanted),
+                };
+                let (kind, mark) = (Kind::State, Mark::None);
+                self.push(Node { kind, text, mark, state, fresh: true, ..*node });
+            }
+        }
+    }
+
+    /// What the deletion of `span` leaves of the text number `of`, where the
+    /// column `wanted` may be remembered.
+    fn without(&mut self, of: u32, span: (Spot, Spot), wanted: usize) -> Left {
+        let known = self.settled.get(&(of, span.0, span.1)).copied();
+        if let Some(left) = known.filter(|left| self.remembers(*left, wanted)) {
+            return left;
+        }
+        let reads = &mut self.texts[of as usize].ground.reads;
+        reads.count();
+        let sum = reads.sum_without(span);
+        let text = &self.texts[of as usize];
+        let reads = &text.ground.reads;
+        // Equal text may have been taken for what was meant.
+        let done = sum == self.result.sum() && reads.is_without(span, &self.result);
+        let known = self.known.get(&sum).filter(|known| {
+            let other = &self.texts[**known as usize].ground.reads;
+            !done && reads.is_without(span, other)
+        });
+        let known = known.map(|known| Left::Text(*known));
+        let left = match known.filter(|left| self.remembers(*left, wanted)) {
+            _ if done => Left::Done,
+            Some(known) => known,
+            None => self.add_left(of, span, wanted),
+        };
+        if let Left::Text(text) = left {
+            self.known.insert(sum, text);
+        }
+        self.settled.insert((of, span.0, span.1), left);
+        left
+    }
+
+    /// Tables know columns up to the widest line and the one remembered.
+    fn remembers(&self, left: Left, wanted: usize) -> bool {
+        match left {
+            Left::Text(text) => self.texts[text as usize].ground.remembers(wanted),
+            Left::Done | Left::Nowhere | Left::Joined => true,
+        }
+    }
+
+    /// Lets the editor do what a key does that did part of it.
+    fn play(&mut self, node: &Node) {
         let text = &self.texts[node.text as usize];
         let ground = &text.ground;
         let at = ground.place(ground.at(node.state));
@@ -103,44 +179,29 @@ impl Search<'_> {
             Mark::OnLine { line, .. } => Some(ground.place(ground.first(line as usize + 1) - 1)),
         };
         let wanted = ground.wanted(node.state);
-        let action = self.tools[node.tool as usize].action;
-        let span = match (action, node.mark) {
-            (Action::Delete(motion), Mark::None) => {
-                Some((ground.at(node.state), ground.at(ground.go(node.state, motion))))
-            }
-            (Action::Delete(_) | Action::Cut, Mark::At(anchor)) => {
-                Some((ground.at(node.state), anchor))
-            }
-            _ => None,
-        };
-        let span = span.map(|(one, other)| (node.text, one.min(other), one.max(other)));
-        if let Some(known) = span.and_then(|span| self.settled.get(&span).copied()) {
-            if let Some((next, cursor)) = known {
-                self.begin(node, next, cursor);
-            }
-            return;
-        }
         let mut editor = Editor::new(text.buffer.clone(), at, self.editor.habits());
         editor.set_cursor(Cursor { at, wanted, anchor: anchor.filter(|anchor| *anchor != at) });
-        editor.apply(action);
+        editor.apply(self.tools[node.tool as usize].action);
         if self.task.done(&editor) {
-            // Equal text was taken for what was meant.
-            self.limit = self.limit.min(node.cost);
-            self.add(Node { kind: Kind::Done, ..*node }, node.cost);
-            return;
+            return self.finish(node);
         }
         let wanted = editor.cursor().wanted;
-        let reads = editor.buffer().to_string();
-        let known = self.known.get(&reads).copied();
-        // Tables know columns up to the widest line and the one remembered.
-        let known = known.filter(|n| self.texts[*n as usize].ground.remembers(wanted));
+        let mut reads = Reads::of(editor.buffer());
+        reads.count();
+        let known = self.known.get(&reads.sum()).copied().filter(|known| {
+            let ground = &self.texts[*known as usize].ground;
+            ground.remembers(wanted) && reads.is_without((0, 0), &ground.reads)
+        });
         let next = known.or_else(|| self.add_text(node.text, editor.buffer().clone(), wanted));
         if let Some(next) = next {
-            self.known.insert(reads, next);
+            self.known.insert(reads.sum(), next);
             self.begin(node, next, *editor.cursor());
         }
-        if let Some(span) = span {
-            self.settled.insert(span, next.map(|next| (next, *editor.cursor())));
-        }
+    }
+
+    /// The key of `node` reached the goal.
+    fn finish(&mut self, node: &Node) {
+        self.limit = self.limit.min(node.cost);
+        self.add(Node { kind: Kind::Done, ..*node }, node.cost);
     }
 }

@@ -3,9 +3,11 @@
 mod deletion;
 mod texts;
 
+use self::texts::Left;
 use super::bound::{Least, Target, touched};
 use super::far::{Far, Keys};
 use super::ground::{Ground, Spot, State};
+use super::reads::Reads;
 use super::{Measure, Step, Tool, Tools, Way};
 use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Place, Span, Task};
 use crate::units::Micros;
@@ -67,6 +69,13 @@ pub(super) struct Text {
     lines: Vec<u32>,
 }
 
+impl Text {
+    fn new(ground: Ground, buffer: Buffer) -> Self {
+        let (targets, far, lines) = (Vec::new(), Vec::new(), Vec::new());
+        Self { buffer, ground, targets, far, blocks: Vec::new(), parts: Vec::new(), lines }
+    }
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
     /// A state of the cursor.
@@ -110,6 +119,10 @@ impl Hasher for Spread {
         }
     }
 
+    fn write_u32(&mut self, number: u32) {
+        self.write_u64(self.0 ^ u64::from(number));
+    }
+
     fn write_u64(&mut self, number: u64) {
         let spread = number.wrapping_mul(0x9E37_79B9_7F4A_7C15);
         self.0 = spread ^ (spread >> 32);
@@ -137,11 +150,13 @@ pub(super) struct Search<'a> {
     measure: Measure,
     least: Least,
     texts: Vec<Text>,
-    known: HashMap<String, u32>,
-    /// What was deleted of which text before, by keys that leave the cursor
-    /// where it was deleted: the text and the cursor then; none where that
-    /// leads nowhere.
-    settled: HashMap<(u32, Spot, Spot), Option<(u32, Cursor)>>,
+    /// Those but the first, by the sum of what they read.
+    known: HashMap<u64, u32, BuildHasherDefault<Spread>>,
+    /// What a deletion leaves: of which text, from where to where.
+    settled: HashMap<(u32, Spot, Spot), Left, BuildHasherDefault<Spread>>,
+    /// What the goal's text reads, where ways are looked for that change the
+    /// text in several goes.
+    result: Reads,
     goes: Vec<(u16, Motion)>,
     selects: Vec<(u16, Motion)>,
     deletes: Vec<(u16, Motion)>,
@@ -232,8 +247,9 @@ impl<'a> Search<'a> {
             measure,
             least,
             texts: Vec::new(),
-            known: HashMap::new(),
-            settled: HashMap::new(),
+            known: HashMap::default(),
+            settled: HashMap::default(),
+            result: Reads::default(),
             goes,
             selects,
             deletes,
@@ -267,6 +283,8 @@ impl<'a> Search<'a> {
             return first.map(|(_, way)| way);
         }
         self.in_parts = true;
+        self.result = Reads::of(self.task.result());
+        self.result.count();
         self.limit = match (&first, self.measure) {
             (None, _) => Cost::MAX,
             (Some((cost, _)), Measure::Keys) => cost / KEY * KEY,

@@ -3,8 +3,23 @@
 use super::{EQUAL_LINES, Search, Text};
 use crate::editor::par::bound::Target;
 use crate::editor::par::far::Far;
-use crate::editor::par::ground::Ground;
+use crate::editor::par::ground::{Ground, Spot};
+use crate::editor::task::MOST_SLIDES;
 use crate::editor::{Action, Buffer, Goal, Span};
+
+/// What a deletion leaves.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Left {
+    /// The text with that number.
+    Text(u32),
+    /// The goal's.
+    Done,
+    /// None that is on the way.
+    Nowhere,
+    /// One that only the editor knows: what was before and after makes other
+    /// graphemes together.
+    Joined,
+}
 
 impl Search<'_> {
     /// A text on the way, made of the text number `of` if there is one yet; none
@@ -17,15 +32,8 @@ impl Search<'_> {
             _ => Vec::new(),
         };
         let other = self.texts.get(of as usize).map(|text| (&text.ground, &text.buffer));
-        let mut text = Text {
-            ground: Ground::new(other, &buffer, wanted, self.editor.habits()),
-            buffer,
-            targets: Vec::new(),
-            far: Vec::new(),
-            blocks: Vec::new(),
-            parts: Vec::new(),
-            lines: Vec::new(),
-        };
+        let ground = Ground::new(other, &buffer, wanted, self.editor.habits());
+        let mut text = Text::new(ground, buffer);
         if let Goal::LineMove { to, .. } = self.task.goal() {
             let line = self.task.line_to_move(&text.buffer)?;
             self.block_moves(&mut text, line, to);
@@ -39,6 +47,29 @@ impl Search<'_> {
         text.far = self.far(&text);
         self.texts.push(text);
         Some(self.texts.len() as u32 - 1)
+    }
+
+    /// The text that the deletion of `span` leaves of the text number `of`,
+    /// where the column `wanted` may be remembered; not the goal's.
+    pub(super) fn add_left(&mut self, of: u32, span: (Spot, Spot), wanted: usize) -> Left {
+        let Text { ground: whole, buffer, targets, .. } = &self.texts[of as usize];
+        // Of so many not all may be known.
+        if targets.len() >= MOST_SLIDES {
+            return Left::Joined;
+        }
+        let mut within = targets.iter().filter_map(|t| Some((t, t.holding(whole, span)?)));
+        let Some((target, (one, other))) = within.next() else { return Left::Nowhere };
+        let left = (target.start, target.end - (other - one));
+        let mut less = buffer.clone();
+        less.replace(Span { start: whole.place(span.0), end: whole.place(span.1) }, "");
+        let ground = Ground::new(Some((whole, buffer)), &less, wanted, self.editor.habits());
+        if !whole.reads.is_without(span, &ground.reads) {
+            return Left::Joined;
+        }
+        let lines = self.line_delete.is_some();
+        let targets = slides(&ground, left).map(|span| Target::new(&ground, span, lines));
+        self.texts.push(Text { targets: targets.collect(), ..Text::new(ground, less) });
+        Left::Text(self.texts.len() as u32 - 1)
     }
 
     /// How far it is to what the goal is about in `text`.
@@ -105,4 +136,15 @@ impl Search<'_> {
         text.lines.sort_unstable();
         text.lines.dedup();
     }
+}
+
+/// `span` and the spans next to it whose deletion leaves the same text, as
+/// [`crate::editor::Task::left_to_delete`] tells.
+fn slides(ground: &Ground, (start, end): (Spot, Spot)) -> impl Iterator<Item = (Spot, Spot)> {
+    let right =
+        (0..).take_while(move |n| end + n < ground.end() && ground.equal(start + n, end + n));
+    let left = (1..=start).take_while(move |n| ground.equal(start - n, end - n));
+    let right = right.map(move |n| (start + n + 1, end + n + 1));
+    let left = left.map(move |n| (start - n, end - n));
+    std::iter::once((start, end)).chain(right).chain(left).take(MOST_SLIDES)
 }
