@@ -15,6 +15,16 @@ pub(super) use super::reads::Spot;
 /// that is remembered.
 pub(super) type State = u32;
 
+/// A state of the cursor, and what it means.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Standing {
+    pub state: State,
+    pub at: Spot,
+    line: usize,
+    /// The column that is remembered.
+    wanted: usize,
+}
+
 /// The tables of one text.
 pub(super) struct Ground {
     /// The first place of each line, and how many places there are.
@@ -261,10 +271,23 @@ impl Ground {
         }
     }
 
+    /// What is known of a cursor in `state`.
+    pub fn standing(&self, state: State) -> Standing {
+        let (at, wanted) = match state.checked_sub(self.places()) {
+            None => (state, self.display[state as usize] as usize),
+            Some(beyond) => self.beyond(beyond as usize),
+        };
+        Standing { state, at, wanted, line: self.line(at) }
+    }
+
     /// Where `motion` leads from `state`, as [`super::super::motion::go`] tells.
     pub fn go(&self, state: State, motion: Motion) -> State {
-        let at = self.at(state);
-        let line = self.line(at);
+        self.go_from(&self.standing(state), motion)
+    }
+
+    /// The same for a state of which all is known.
+    pub fn go_from(&self, from: &Standing, motion: Motion) -> State {
+        let Standing { at, line, .. } = *from;
         let last = self.last_line();
         match motion {
             Motion::Left => at.saturating_sub(1),
@@ -273,10 +296,10 @@ impl Ground {
             Motion::WordRight => self.word_right[at as usize],
             Motion::LineStart => self.first[line],
             Motion::LineEnd => self.first[line + 1] - 1,
-            Motion::Up => self.upright(state, line, line.saturating_sub(1)),
-            Motion::Down => self.upright(state, line, (line + 1).min(last)),
-            Motion::PageUp => self.upright(state, line, line.saturating_sub(self.page)),
-            Motion::PageDown => self.upright(state, line, line.saturating_add(self.page).min(last)),
+            Motion::Up => self.upright(from, line.saturating_sub(1)),
+            Motion::Down => self.upright(from, (line + 1).min(last)),
+            Motion::PageUp => self.upright(from, line.saturating_sub(self.page)),
+            Motion::PageDown => self.upright(from, line.saturating_add(self.page).min(last)),
             Motion::ParagraphUp if at > self.first[line] => {
                 self.first[self.paragraph[line] as usize]
             }
@@ -324,12 +347,9 @@ impl Ground {
         }
     }
 
-    /// From `line` to the line `to` at the remembered column.
-    fn upright(&self, state: State, line: usize, to: usize) -> State {
-        if to == line {
-            return state;
-        }
-        self.falling(to, self.wanted(state))
+    /// To the line `to` at the remembered column.
+    fn upright(&self, from: &Standing, to: usize) -> State {
+        if to == from.line { from.state } else { self.falling(to, from.wanted) }
     }
 
     /// The state of a cursor that comes to `line` remembering the column `wanted`.

@@ -314,7 +314,7 @@ impl<'a> Search<'a> {
             let node = self.nodes[index as usize];
             match node.kind {
                 Kind::Partly => self.settle(&node),
-                Kind::State if self.best(&node) != index + 1 => {}
+                Kind::State if !self.is_best(&node, index) => {}
                 Kind::State if !self.reached(&node) => self.expand(&node, index),
                 Kind::State | Kind::Done => return Some((node.cost, self.way(index))),
             }
@@ -340,30 +340,44 @@ impl<'a> Search<'a> {
         u64::from(node.text) << 44 | mark << 22 | u64::from(node.state)
     }
 
-    /// The table that has the states of `node`'s text and selection, if any.
-    fn layer(&self, node: &Node) -> Option<usize> {
-        let here = || self.layers.iter().position(|(mark, _)| *mark == node.mark);
-        (node.text == 0).then(here).flatten()
+    /// The table that has the states of that text and selection, if any.
+    fn layer(&self, text: u32, mark: Mark) -> Option<usize> {
+        let here = || self.layers.iter().position(|(known, _)| *known == mark);
+        (text == 0).then(here).flatten()
+    }
+
+    /// That table, made where there is room for one more.
+    fn layer_for(&mut self, text: u32, mark: Mark) -> Option<usize> {
+        let found = self.layer(text, mark);
+        if found.is_none() && text == 0 && self.layers.len() < MOST_LAYERS {
+            self.layers.push((mark, vec![0; self.texts[0].ground.states()]));
+            return Some(self.layers.len() - 1);
+        }
+        found
     }
 
     /// The node that reaches the state of `node` best, plus one; 0 for none.
-    fn best(&self, node: &Node) -> u32 {
-        match self.layer(node) {
+    fn best(&self, node: &Node, layer: Option<usize>) -> u32 {
+        match layer {
             Some(layer) => self.layers[layer].1[node.state as usize],
             None => self.seen.get(&self.key(node)).copied().unwrap_or(0),
         }
     }
 
+    /// True where no node reaches the state of `node` better than itself, which
+    /// has that number.
+    fn is_best(&self, node: &Node, index: u32) -> bool {
+        self.best(node, self.layer(node.text, node.mark)) == index + 1
+    }
+
     fn push(&mut self, node: Node) {
-        let mut layer = self.layer(&node);
-        if layer.is_none() && node.text == 0 && self.layers.len() < MOST_LAYERS {
-            self.layers.push((node.mark, vec![0; self.texts[0].ground.states()]));
-            layer = Some(self.layers.len() - 1);
-        }
-        let known = match layer {
-            Some(layer) => self.layers[layer].1[node.state as usize],
-            None => self.best(&node),
-        };
+        let layer = self.layer_for(node.text, node.mark);
+        self.push_on(layer, node);
+    }
+
+    /// As [`Self::push`], where the table of its text and selection is known.
+    fn push_on(&mut self, layer: Option<usize>, node: Node) {
+        let known = self.best(&node, layer);
         if known != 0 && self.nodes[(known - 1) as usize].cost <= node.cost {
             return;
         }
@@ -465,21 +479,22 @@ impl<'a> Search<'a> {
     }
 
     fn go(&mut self, node: &Node, index: u32) {
+        let standing = self.texts[node.text as usize].ground.standing(node.state);
+        let layer = self.layer_for(node.text, Mark::None);
         for n in 0..self.goes.len() {
             let (tool, motion) = self.goes[n];
             let ground = &self.texts[node.text as usize].ground;
-            let at = ground.at(node.state);
             let to = match (node.mark, motion) {
-                (Mark::None, _) => ground.go(node.state, motion),
-                (Mark::At(anchor), Motion::Left) => anchor.min(at),
-                (Mark::At(anchor), Motion::Right) => anchor.max(at),
+                (Mark::None, _) => ground.go_from(&standing, motion),
+                (Mark::At(anchor), Motion::Left) => anchor.min(standing.at),
+                (Mark::At(anchor), Motion::Right) => anchor.max(standing.at),
                 // All others lead where they lead without a selection, which
                 // costs no more to get to.
-                (Mark::At(_), _) if node.fresh => ground.go(node.state, motion),
+                (Mark::At(_), _) if node.fresh => ground.go_from(&standing, motion),
                 _ => continue,
             };
             if node.mark != Mark::None || to != node.state {
-                self.push(self.after(node, index, tool, Mark::None, to));
+                self.push_on(layer, self.after(node, index, tool, Mark::None, to));
             }
         }
     }
@@ -515,25 +530,30 @@ impl<'a> Search<'a> {
 
     fn select(&mut self, node: &Node, index: u32) {
         let ground = &self.texts[node.text as usize].ground;
-        let (at, end) = (ground.at(node.state), ground.end());
+        let (standing, end) = (ground.standing(node.state), ground.end());
         let begun = match node.mark {
-            Mark::None => self.marks(node, at),
+            Mark::None => self.marks(node, standing.at),
             mark => [Some(mark), None],
         };
-        if begun != [None, None] {
+        for mark in begun.into_iter().flatten() {
+            let layer = self.layer_for(node.text, mark);
             for n in 0..self.selects.len() {
                 let (tool, motion) = self.selects[n];
                 let ground = &self.texts[node.text as usize].ground;
-                let to = ground.go(node.state, motion);
+                let to = ground.go_from(&standing, motion);
                 let there = ground.at(to);
-                if to == node.state || (node.mark == Mark::None && there == at) {
+                if to == node.state || (node.mark == Mark::None && there == standing.at) {
                     continue;
                 }
-                for mark in begun.into_iter().flatten() {
-                    let mark = if mark == Mark::At(there) { Mark::None } else { mark };
-                    let fresh = node.fresh && node.mark != Mark::None;
-                    self.push(Node { fresh, ..self.after(node, index, tool, mark, to) });
-                }
+                let fresh = node.fresh && node.mark != Mark::None;
+                // Back where it began, nothing is selected.
+                let (layer, mark) = if mark == Mark::At(there) {
+                    (self.layer_for(node.text, Mark::None), Mark::None)
+                } else {
+                    (layer, mark)
+                };
+                let next = Node { fresh, ..self.after(node, index, tool, mark, to) };
+                self.push_on(layer, next);
             }
         }
         if let Some(all) = self.all.filter(|_| end > 0) {
