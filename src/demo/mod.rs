@@ -12,7 +12,8 @@ mod work;
 
 pub use work::WorkError;
 
-use crate::layout::Layout;
+use crate::keyboard::{Marker, Output};
+use crate::layout::{Layout, RouteTable};
 use crate::store::{PastSession, Store, StoreError, WallTime};
 use crate::units::Micros;
 use days::Plan;
@@ -56,7 +57,8 @@ impl<'a> Invention<'a> {
     /// The sessions, in their order in time. None where the layout has nothing
     /// that can be drilled.
     pub fn sessions(&self) -> impl Iterator<Item = PastSession> + use<'a> {
-        let mut hands = Hands::new(self.layout, self.layout, self.seed);
+        let marked = with_markers(self.layout);
+        let mut hands = Hands::new(&marked, self.layout, self.seed);
         let mut old_hands = self.old_way.map(|old| Hands::new(old, self.layout, self.seed + 1));
         let plan = Plan::new(hands.offers(), old_hands.is_some(), self.days, self.seed);
         let (today, offset) = (self.now.day_local(0), self.now.utc_offset_min);
@@ -104,4 +106,22 @@ impl<'a> Invention<'a> {
             store.take_in(sessions)
         })
     }
+}
+
+/// `layout` on a keyboard that sends a marker for each layer: those that it has,
+/// and for the other layers the next that nothing in it gives.
+fn with_markers(layout: &Layout) -> Layout {
+    let mut marked = layout.clone();
+    let routes = RouteTable::build(layout);
+    let has = |marker: &Marker| layout.layers().any(|(_, layer)| layer.marker == Some(*marker));
+    let given = |marker: &Marker| match marker {
+        Marker::Key(key) => routes.to(&Output::Key(*key)).is_some(),
+        Marker::Level5Shift => false,
+    };
+    let mut free = Marker::all().filter(|marker| !has(marker) && !given(marker));
+    // The base layer is never opened.
+    for layer in marked.layers.iter_mut().skip(1) {
+        layer.marker = layer.marker.or_else(|| free.next());
+    }
+    marked
 }

@@ -5,7 +5,7 @@ use super::*;
 use crate::drill::What;
 use crate::layout::{Cluster, shipped};
 use crate::progress::{Progress, Request, Standing};
-use crate::store::{KeptSurvey, PastDrill, Store};
+use crate::store::{Cell, Days, KeptSurvey, PastDrill, Store, Table};
 use crate::ui::keymap::{Action, Sight, View as Which};
 use crate::ui::screen::progress::{Asked, State, View};
 use crate::ui::screen::work;
@@ -80,6 +80,48 @@ fn it_tells_of_a_person_who_brings_in_one_layer_after_another() {
     }
     let beaten = progress.layers.iter().filter_map(|layer| layer.old_way.as_ref()?.standing.day());
     assert!(beaten.count() >= 2);
+}
+
+#[test]
+fn it_has_editing_tasks_shortcuts_thumbs_and_markers() {
+    let store = Store::open(history()).unwrap();
+    let mut drills = Vec::new();
+    let cluster = Table::Drills.names().position(|name| name == "cluster").unwrap();
+    store
+        .export(Table::Drills, None, |row| {
+            drills.push(row[cluster].clone());
+            Ok(())
+        })
+        .unwrap();
+    for kind in ["navigation", "shortcuts", "thumbs"] {
+        assert!(drills.contains(&Cell::Text(kind.to_owned())), "no {kind}");
+    }
+    assert!(!store.answers("tern-split").unwrap().is_empty(), "nothing to recall");
+    // Both parts of a switch into each layer that was practised lately.
+    let today = NOW.day_local(0);
+    let lately = Days { from: today - 14, to: today - 1 };
+    let parts = store.switch_parts("tern-split", lately).unwrap();
+    let told: Vec<_> = parts.iter().filter(|(_, parts)| parts.reach.n >= 20).collect();
+    assert!(told.len() >= 4, "{parts:?}");
+    for ((from, to), parts) in told {
+        assert!(to != "base" && from != to, "{from} to {to}");
+        // The access is found before the key is struck, and takes most of it.
+        assert!(parts.reach.median > parts.strike.median, "{from} to {to}: {parts:?}");
+    }
+}
+
+#[test]
+fn each_layer_gets_a_marker_of_its_own() {
+    let mut layout = layout();
+    layout.layers[2].marker = "F13".parse().ok();
+    let marked = with_markers(&layout);
+    let markers: Vec<_> = marked.layers.iter().map(|layer| layer.marker).collect();
+    assert_eq!((markers[0], markers[2]), (None, "F13".parse().ok()));
+    let mut others = markers[1..].to_vec();
+    assert!(others.iter().all(Option::is_some));
+    others.sort_unstable();
+    others.dedup();
+    assert_eq!(others.len(), layout.layers.len() - 1);
 }
 
 #[test]
@@ -190,12 +232,15 @@ fn the_pictures_in_the_documents_are_what_it_looks_like() {
         ("layers", picture(Which::Layers, &down)),
         ("board", picture(Which::Board, &down)),
         ("switches", picture(Which::Switches, &down)),
+        ("parts", picture(Which::Switches, &[])),
         ("need", picture_of_work(Sight::Need)),
         ("first", picture_of_work(Sight::First)),
         ("promised", picture_of_work(Sight::Promised)),
     ]);
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
-    for (file, count) in [("README.md", 1), ("docs/progress.md", 2), ("docs/survey.md", 3)] {
+    for (file, count) in
+        [("README.md", 1), ("docs/progress.md", 2), ("docs/survey.md", 3), ("docs/markers.md", 1)]
+    {
         let path = root.join(file);
         let text = std::fs::read_to_string(&path).unwrap();
         let (drawn, n) = with_pictures(&text, &pictures);

@@ -67,22 +67,18 @@ pub struct Line {
 impl Line {
     fn new(text: String) -> Self {
         let mut line = Self {
-            bytes: vec![0],
-            columns: vec![0],
-            word_starts: Vec::new(),
-            word_ends: Vec::new(),
+            bytes: Vec::with_capacity(text.len() + 1),
+            columns: Vec::with_capacity(text.len() + 1),
+            word_starts: Vec::with_capacity(text.len() / 4),
+            word_ends: Vec::with_capacity(text.len() / 4),
             text: String::new(),
         };
-        let mut column = 0;
-        for (start, grapheme) in text.grapheme_indices(true) {
-            column += if grapheme == "\t" {
-                INDENT_COLUMNS - column % INDENT_COLUMNS
-            } else {
-                // A lone mark still takes a column, so that the cursor shows.
-                grapheme.width().max(1)
-            };
-            line.bytes.push((start + grapheme.len()) as u32);
-            line.columns.push(column as u32);
+        // Of printable ASCII each character is a grapheme one column wide.
+        if text.bytes().all(|byte| matches!(byte, b' '..=b'~')) {
+            line.bytes.extend(0..=text.len() as u32);
+            line.columns.extend(0..=text.len() as u32);
+        } else {
+            line.cut(&text);
         }
         for (start, end) in word::edges(&text) {
             line.word_starts.push(line.column_of_byte(start) as u32);
@@ -90,6 +86,23 @@ impl Line {
         }
         line.text = text;
         line
+    }
+
+    /// Cuts `text` into graphemes.
+    fn cut(&mut self, text: &str) {
+        let mut column = 0;
+        self.bytes.push(0);
+        self.columns.push(0);
+        for (start, grapheme) in text.grapheme_indices(true) {
+            column += if grapheme == "\t" {
+                INDENT_COLUMNS - column % INDENT_COLUMNS
+            } else {
+                // A lone mark still takes a column, so that the cursor shows.
+                grapheme.width().max(1)
+            };
+            self.bytes.push((start + grapheme.len()) as u32);
+            self.columns.push(column as u32);
+        }
     }
 
     /// The text.

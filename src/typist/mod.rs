@@ -20,6 +20,7 @@
 //! remembered is remembered or not by a [`Memory`] that fades.
 
 mod hands;
+mod marker;
 mod memory;
 mod person;
 mod play;

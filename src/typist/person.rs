@@ -73,6 +73,9 @@ pub struct Person {
     /// How long a key is down, median, ms; longer than the next interval
     /// means rollover. From memory: about 100 ms.
     pub down_ms: f64,
+    /// Of a key's own time, without the switch, the share that is left once the
+    /// access key of its layer is down, 0 to 1. Our own estimate.
+    pub strike_share: f64,
     /// True where the terminal tells of releases.
     pub releases: bool,
 }
@@ -101,6 +104,7 @@ impl Default for Person {
             pauses: 0.003,
             reading_ms: 700.0,
             down_ms: 95.0,
+            strike_share: 0.5,
             releases: true,
         }
     }

@@ -1,11 +1,12 @@
 //! The typist at work.
 
 use super::hands::{Motor, strokes_of};
+use super::marker::Arrival;
 use super::skill::share;
 use super::slip::{Map, Place};
 use super::{Memory, Person, Skill, Text};
 use crate::drill::{Drill, Flow, Prompt};
-use crate::keyboard::{Modifiers, NamedKey, Output};
+use crate::keyboard::{Marker, Modifiers, NamedKey, Output};
 use crate::layout::{LayerId, Layout, Route, RouteTable, Target, effort};
 use crate::session::{Effect, Event, EventKind, KeyEvent, KeyState, Session, Stroke};
 use crate::units::Micros;
@@ -48,6 +49,9 @@ pub struct Typist {
     pub(super) slipped: bool,
     /// Keys that will come up, with the moment.
     down: Vec<(Micros, Stroke)>,
+    /// The marker that is down, and how the next key's layer is come to.
+    pub(super) held: Option<Marker>,
+    pub(super) arrival: Option<Arrival>,
 }
 
 impl Typist {
@@ -72,6 +76,8 @@ impl Typist {
             slowed: 0,
             slipped: false,
             down: Vec::new(),
+            held: None,
+            arrival: None,
         };
         typist.learn_layout(layout);
         typist
@@ -162,6 +168,7 @@ impl Typist {
         self.now = Micros::ZERO;
         self.down.clear();
         self.before = None;
+        (self.held, self.arrival) = (None, None);
     }
 
     /// `days` go by: what is not of daily use fades, and the first time of
@@ -277,6 +284,7 @@ impl Typist {
             log += self.person.first_of_day;
         }
         let mut ms = (log + self.person.noise * self.normal()).exp();
+        let hand_ms = ms;
         if first {
             ms += self.person.reading_ms * (0.3 * self.normal()).exp();
         } else if self.rng.random::<f64>() < self.person.pauses {
@@ -307,6 +315,7 @@ impl Typist {
         if takes_back {
             self.slowed = 2;
         }
+        self.arrive(&route, layer_before, hand_ms);
         self.practise(&key, layer_before);
         self.before = Some((output.clone(), route));
         self.strike(&output, ms)
@@ -332,6 +341,8 @@ impl Typist {
             let (up, stroke) = self.down.remove(0);
             events.push(key_event(up, stroke, KeyState::Release));
         }
+        events.extend(self.marker_events(at));
+        events.sort_by_key(|event| event.at);
         self.now = at;
         for stroke in strokes_of(output) {
             if self.person.releases {
@@ -372,6 +383,6 @@ impl Typist {
     }
 }
 
-fn key_event(at: Micros, stroke: Stroke, state: KeyState) -> Event {
+pub(super) fn key_event(at: Micros, stroke: Stroke, state: KeyState) -> Event {
     Event { at, kind: EventKind::Key(KeyEvent { stroke, state, batched: false }) }
 }

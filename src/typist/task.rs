@@ -82,9 +82,11 @@ impl Typist {
             log += self.person.first_of_day;
         }
         let layer_before = before.as_ref().map_or(LayerId::BASE, |(_, route)| route.layer);
+        let ms = (log + self.person.noise * self.normal()).exp();
+        self.arrive(&route, layer_before, ms);
         self.practise(&key, layer_before);
         self.before = Some((output.clone(), route));
-        (log + self.person.noise * self.normal()).exp()
+        ms
     }
 
     /// A draw about the median `ms`, log-normal with that spread.

@@ -101,7 +101,7 @@ impl Far {
                     continue;
                 }
                 let mut before = (Spot::MAX, 0, 0);
-                for (column, &at) in ground.fallen(line).iter().enumerate() {
+                for (column, at) in ground.fallen(line).enumerate() {
                     if at != before.0 {
                         let to = ground.go(at, motion);
                         before =
@@ -112,8 +112,8 @@ impl Far {
                     list[to] = steps.len() as u32;
                 }
             }
-            for (column, at) in ground.fallen(line).iter().enumerate() {
-                if (self.first..=self.last).contains(at) {
+            for (column, at) in ground.fallen(line).enumerate() {
+                if (self.first..=self.last).contains(&at) {
                     least[column] = 0;
                 }
             }
@@ -171,7 +171,7 @@ impl Far {
             return 0;
         }
         let line = ground.line(at);
-        let there = self.columns.iter().zip(ground.fallen(line)).filter(|(_, other)| **other == at);
+        let there = self.columns.iter().zip(ground.fallen(line)).filter(|(_, other)| *other == at);
         let column = there.map(|(cost, _)| *cost).min().unwrap_or(0);
         (self.lines[line] + column).max(step)
     }

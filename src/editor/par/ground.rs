@@ -34,10 +34,13 @@ pub(super) struct Ground {
     display: Vec<u32>,
     /// What it reads.
     pub reads: Reads,
-    word_left: Vec<Spot>,
-    word_right: Vec<Spot>,
-    /// By line and remembered column: the place there.
-    fallen: Vec<Spot>,
+    /// How far a step by a word goes from each place, so that it is the same
+    /// wherever the line is.
+    word_left: Vec<u32>,
+    word_right: Vec<u32>,
+    /// By line and remembered column: the place there, counted from the line's
+    /// first.
+    fallen: Vec<u32>,
     /// The nearest line at or above at which a paragraph begins, or 0.
     paragraph: Vec<u32>,
     /// Where the next paragraph begins, or the end.
@@ -105,12 +108,12 @@ impl Ground {
             }
             ground.display.extend_from_slice(line.display_columns());
             ground.reads.add(line);
-            ground.words(buffer, number, start, habits.word);
+            ground.words(buffer, number, habits.word);
             // From each place as far as the next one begins.
             for (column, next) in line.display_columns().iter().skip(1).enumerate() {
-                ground.fallen.resize(number * columns + *next as usize, (start + column) as Spot);
+                ground.fallen.resize(number * columns + *next as usize, column as u32);
             }
-            ground.fallen.resize((number + 1) * columns, (start + line.len()) as Spot);
+            ground.fallen.resize((number + 1) * columns, line.len() as u32);
         }
         ground.first.push(total as Spot);
         ground
@@ -119,48 +122,30 @@ impl Ground {
     /// Takes what `other` tells of its line `n`, which is line `number` here.
     fn copy(&mut self, other: &Self, n: usize, buffer: &Buffer, number: usize, habit: WordStep) {
         let (from, to) = (other.first[n] as usize, other.first[n + 1] as usize);
-        let shift = self.first[number].wrapping_sub(other.first[n]);
-        let shifted = |at: &Spot| at.wrapping_add(shift);
+        let (start, end) = (self.word_left.len(), self.word_left.len() + to - from - 1);
         self.display.extend_from_slice(&other.display[from..to]);
         self.reads.copy(&other.reads, from, to);
-        self.word_left.push(self.last_word_above(buffer, number));
-        self.word_left.extend(other.word_left[from + 1..to].iter().map(shifted));
-        self.word_right.extend(other.word_right[from..to - 1].iter().map(shifted));
-        self.word_right.push(self.first_word_below(buffer, number, habit));
-        self.fallen.extend(other.fallen(n).iter().map(shifted));
+        self.word_left.extend_from_slice(&other.word_left[from..to]);
+        self.word_right.extend_from_slice(&other.word_right[from..to]);
+        let line = n * other.columns;
+        self.fallen.extend_from_slice(&other.fallen[line..line + other.columns]);
+        // The lines around may be others.
+        self.word_left[start] = to_word_above(buffer, number);
+        self.word_right[end] = to_word_below(buffer, number, habit);
     }
 
-    /// Where a step to the left by a word leads from the start of line
-    /// `number`: to the last word of the line before.
-    fn last_word_above(&self, buffer: &Buffer, number: usize) -> Spot {
-        number.checked_sub(1).map_or(self.first[number], |above| {
-            let last = buffer.line(above).word_edges().0.last().copied().unwrap_or(0);
-            self.first[above] + last
-        })
-    }
-
-    /// Where a step to the right by a word leads from the end of line `number`:
-    /// to the first stop of the next line.
-    fn first_word_below(&self, buffer: &Buffer, number: usize, habit: WordStep) -> Spot {
-        let end = self.first[number] + buffer.line(number).len() as Spot;
-        buffer.lines().get(number + 1).map_or(end, |below| {
-            let stop = stops(below, habit).first().copied();
-            end + 1 + stop.unwrap_or(below.len() as Spot)
-        })
-    }
-
-    /// Where word steps lead from the places of line `number`.
-    fn words(&mut self, buffer: &Buffer, number: usize, start: usize, habit: WordStep) {
+    /// How far word steps go from the places of line `number`.
+    fn words(&mut self, buffer: &Buffer, number: usize, habit: WordStep) {
         let line = buffer.line(number);
         let starts = line.word_edges().0;
-        self.word_left.push(self.last_word_above(buffer, number));
+        self.word_left.push(to_word_above(buffer, number));
         let (mut next, mut last) = (0, 0);
         for column in 1..=line.len() {
             while next < starts.len() && (starts[next] as usize) < column {
                 last = starts[next] as usize;
                 next += 1;
             }
-            self.word_left.push((start + last) as Spot);
+            self.word_left.push((column - last) as u32);
         }
         let stops = stops(line, habit);
         let mut next = 0;
@@ -169,9 +154,9 @@ impl Ground {
                 next += 1;
             }
             let to = stops.get(next).map_or(line.len(), |&stop| stop as usize);
-            self.word_right.push((start + to) as Spot);
+            self.word_right.push((to - column) as u32);
         }
-        self.word_right.push(self.first_word_below(buffer, number, habit));
+        self.word_right.push(to_word_below(buffer, number, habit));
     }
 
     /// True where the same grapheme, or a line's end, follows on both places.
@@ -238,7 +223,7 @@ impl Ground {
         let beyond = place.line * self.columns + wanted;
         if self.display[at as usize] as usize == wanted {
             at
-        } else if self.fallen[beyond] == at {
+        } else if self.first[place.line] + self.fallen[beyond] == at {
             self.places() + beyond as State
         } else {
             self.odd = Some((at, wanted));
@@ -249,7 +234,7 @@ impl Ground {
     /// The place and column of a state beyond all places.
     fn beyond(&self, beyond: usize) -> (Spot, usize) {
         match (self.fallen.get(beyond), self.odd) {
-            (Some(&at), _) => (at, beyond % self.columns),
+            (Some(&at), _) => (self.first[beyond / self.columns] + at, beyond % self.columns),
             (None, Some(odd)) => odd,
             (None, None) => (0, 0),
         }
@@ -292,8 +277,8 @@ impl Ground {
         match motion {
             Motion::Left => at.saturating_sub(1),
             Motion::Right => (at + 1).min(self.end()),
-            Motion::WordLeft => self.word_left[at as usize],
-            Motion::WordRight => self.word_right[at as usize],
+            Motion::WordLeft => at - self.word_left[at as usize],
+            Motion::WordRight => at + self.word_right[at as usize],
             Motion::LineStart => self.first[line],
             Motion::LineEnd => self.first[line + 1] - 1,
             Motion::Up => self.upright(from, line.saturating_sub(1)),
@@ -319,8 +304,10 @@ impl Ground {
     }
 
     /// By remembered column: the place on `line`.
-    pub fn fallen(&self, line: usize) -> &[Spot] {
-        &self.fallen[line * self.columns..(line + 1) * self.columns]
+    pub fn fallen(&self, line: usize) -> impl Iterator<Item = Spot> {
+        let first = self.first[line];
+        let places = &self.fallen[line * self.columns..(line + 1) * self.columns];
+        places.iter().map(move |place| first + place)
     }
 
     /// True for a state whose column does not lead to where it is.
@@ -355,13 +342,31 @@ impl Ground {
     /// The state of a cursor that comes to `line` remembering the column `wanted`.
     pub fn falling(&self, line: usize, wanted: usize) -> State {
         let beyond = line * self.columns + wanted;
-        let at = self.fallen[beyond];
+        let at = self.first[line] + self.fallen[beyond];
         if self.display[at as usize] as usize == wanted {
             at
         } else {
             self.places() + beyond as State
         }
     }
+}
+
+/// How far a step to the left by a word goes from the start of line `number`:
+/// to the last word of the line before.
+fn to_word_above(buffer: &Buffer, number: usize) -> u32 {
+    number.checked_sub(1).map_or(0, |above| {
+        let line = buffer.line(above);
+        line.len() as u32 + 1 - line.word_edges().0.last().copied().unwrap_or(0)
+    })
+}
+
+/// How far a step to the right by a word goes from the end of line `number`: to
+/// the first stop of the next line.
+fn to_word_below(buffer: &Buffer, number: usize, habit: WordStep) -> u32 {
+    buffer
+        .lines()
+        .get(number + 1)
+        .map_or(0, |below| 1 + stops(below, habit).first().copied().unwrap_or(below.len() as u32))
 }
 
 /// Where word steps to the right stop on `line`.
