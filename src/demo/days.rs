@@ -1,6 +1,7 @@
 //! What the invented person did on which day.
 
 use crate::drill::{Offer, What};
+use crate::layout::Cluster;
 use crate::order::InOrder;
 use crate::units::Micros;
 use rand::{RngExt, SeedableRng};
@@ -12,6 +13,10 @@ const BRINGING_IN: f64 = 0.62;
 
 /// Days without the keyboard, as shares of all days.
 const AWAY: std::ops::Range<f64> = 0.53..0.60;
+
+/// So many drills of shortcuts are done on the old way where others are done
+/// once: only what follows the first of each prompt is timed.
+const SHORTCUTS_MEASURED: usize = 4;
 
 /// A day on which something was practised.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +38,8 @@ pub struct Day {
 pub struct Plan {
     /// Places of the offers, in the order in which they are brought in.
     order: Vec<usize>,
+    /// The place of the shortcuts.
+    shortcuts: Option<usize>,
     has_old_way: bool,
     days: i32,
     next: i32,
@@ -45,7 +52,6 @@ pub struct Plan {
 /// quotes, which prose needs most; then symbols, shortcuts, movement; figures
 /// and letters last.
 fn rank(offer: &Offer) -> usize {
-    use crate::layout::Cluster;
     match offer.what {
         What::Thumbs => 0,
         What::Cluster(Cluster::Punctuation) => 1,
@@ -63,7 +69,9 @@ impl Plan {
         let mut order: Vec<usize> = (0..offers.len()).collect();
         order.order_by_key(|&n| rank(&offers[n]));
         let rng = ChaCha8Rng::seed_from_u64(seed);
-        Self { order, has_old_way, days, next: 0, old_way_at: 1, rng }
+        let recalled = |offer: &Offer| offer.what == What::Cluster(Cluster::Shortcuts);
+        let shortcuts = offers.iter().position(recalled);
+        Self { order, shortcuts, has_old_way, days, next: 0, old_way_at: 1, rng }
     }
 
     /// How many of the offers have been brought in on day `number`.
@@ -122,7 +130,10 @@ impl Iterator for Plan {
                 let early = number < 14;
                 self.old_way_at = number + if early { 4 } else { self.between(17, 23) };
                 let n = if early { self.order.len() } else { met };
-                self.order[..n].to_vec()
+                let times =
+                    |n: usize| if Some(n) == self.shortcuts { SHORTCUTS_MEASURED } else { 1 };
+                let each = self.order[..n].iter();
+                each.flat_map(|&n| std::iter::repeat_n(n, times(n))).collect()
             } else {
                 Vec::new()
             };

@@ -2,7 +2,7 @@
 
 use crate::drill::{
     Drill, EditRequest, Offer, Recollect, Request, STROKES, What, edits, generate, offers,
-    shortcuts,
+    shortcut_offer, shortcuts,
 };
 use crate::editor::common;
 use crate::keyboard::Output;
@@ -47,7 +47,8 @@ impl Hands {
     /// At the keyboard of `layout`, with the drills of the layout `of`.
     pub fn new(layout: &Layout, of: &Layout, seed: u64) -> Self {
         let (mut routes, mut of_routes) = (RouteTable::build(layout), RouteTable::build(of));
-        let offers = offers(of, &of_routes);
+        let mut offers = offers(of, &of_routes);
+        offers.extend(shortcut_offer(of, &of_routes));
         // Tables of a layout have only what needs no modifiers held.
         let found = shortcuts(of, &of_routes).unwrap_or_default();
         let bound = common().into_iter().flat_map(|bindings| bindings.iter().map(|(key, _)| key));

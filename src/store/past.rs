@@ -8,8 +8,8 @@ use super::Store;
 use super::commit::{Outputs, insert_drill, insert_rows, int, layout_id, session_id};
 use super::error::StoreError;
 use super::record::{DrillEnd, DrillRecord, DrillStart, Row, SessionRecord, SessionStart, Uid};
-use super::rollup;
 use super::tally::{Tally, Totals};
+use super::{recall, rollup};
 use crate::drill::Source;
 use crate::session::Keystroke;
 use rusqlite::{TransactionBehavior, params};
@@ -75,6 +75,7 @@ impl Store {
                 let id = insert_drill(&tx, session_id, &record, &drill.end, totals)?;
                 if let Some(id) = id.filter(|_| !own) {
                     insert_rows(&tx, &mut outputs, id, &rows)?;
+                    recall::insert(&tx, &mut outputs, (layout_id, id), started, &rows)?;
                 }
             }
             tx.prepare_cached(

@@ -9,7 +9,9 @@ use rand::RngExt;
 /// How long a task is looked at before its first key, median, ms. Our own
 /// estimate: two of the operator M of the keystroke-level model (1350 ms).
 const LOOKING_MS: f64 = 2700.0;
-/// What each further key of a task takes to decide on, median, ms. Our own
+/// What each further key of a task, and each further chord of a sequence, takes
+/// to decide on, median, ms: it was thought of with the first (the operator M
+/// is left out within a unit of thought, Card, Moran & Newell 1983). Our own
 /// estimate.
 const DECIDING_MS: f64 = 260.0;
 /// How long the purpose of a shortcut is read and its chord looked for in
@@ -39,9 +41,8 @@ impl Typist {
     /// The next chord of a drill of shortcuts: remembered, or asked for.
     pub(super) fn next_of_shortcuts(&mut self, session: &Session) -> Vec<Event> {
         let Some(due) = session.due() else { return Vec::new() };
-        if self.turn_to(session) {
-            self.asked = false;
-        }
+        let first = self.turn_to(session);
+        self.asked &= !first;
         let (item, day) = (due.output, self.day);
         let known = session.answer_known();
         if !known && !self.memory.remembers(&item, day) {
@@ -50,7 +51,11 @@ impl Typist {
             return self.strike(&Output::char(SHOW_KEY), ms);
         }
         self.memory.meet(&item, day, !known);
-        let thinking = if self.asked { self.person.reading_ms } else { RECALLING_MS };
+        let thinking = match (self.asked, first) {
+            (true, _) => self.person.reading_ms,
+            (false, true) => RECALLING_MS,
+            (false, false) => DECIDING_MS,
+        };
         // What is remembered well comes to mind sooner.
         let ease = if known { 1.0 } else { 1.5 - self.memory.chance(&item, day + 1) };
         let ms = self.spread(thinking * ease, 0.3) + self.key_ms(session, &item);
