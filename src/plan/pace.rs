@@ -68,7 +68,7 @@ impl Pace {
     /// `layout`.
     pub fn new(layout: &Layout, routes: &RouteTable, need: &Need, findings: &Findings) -> Self {
         let watch = Watch::new(layout, routes).and_by_hand(routes).told(findings);
-        Self::believing(watch.beliefs(), need, findings)
+        Self::believing(watch.switching_alike(findings).beliefs(), need, findings)
     }
 
     /// The same for somebody who has typed on `layout` for years: what isn't
@@ -79,7 +79,7 @@ impl Pace {
         need: &Need,
         findings: &Findings,
     ) -> Self {
-        let watch = Watch::of_years(layout, routes).told(findings);
+        let watch = Watch::of_years(layout, routes, findings).told(findings);
         Self::believing(watch.beliefs(), need, findings)
     }
 

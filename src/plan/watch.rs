@@ -3,7 +3,7 @@
 
 use super::belief::{Beliefs, Course, ItemBelief, SwitchBelief};
 use crate::drill::{ItemKey, SwitchKey};
-use crate::keyboard::{Finger, Modifiers, Output, Position};
+use crate::keyboard::{Finger, Modifiers, NamedKey, Output, Position};
 use crate::layout::{LayerId, Layout, Route, RouteTable, Target};
 use crate::model::hands::Findings;
 use crate::session::{Flags, Keystroke, Verdict};
@@ -96,23 +96,28 @@ impl Watch {
     }
 
     /// What can be said of a person who has typed on `layout` for years: every
-    /// key by its effort, and chords by hand too.
-    pub fn of_years(layout: &Layout, routes: &RouteTable) -> Self {
+    /// key by its effort, and chords by hand too. Keys that lines don't hold go
+    /// by those of them that `findings` have measured.
+    pub fn of_years(layout: &Layout, routes: &RouteTable, findings: &Findings) -> Self {
         let mut watch = Self::new(layout, routes);
         let letters: Vec<f64> = ('a'..='z')
             .filter_map(|c| Some(f64::from(routes.preferred(&Output::char(c))?.effort)))
             .collect();
         let mean = letters.iter().sum::<f64>() / (letters.len() as f64).max(1.0);
         let all = routes.outputs().flat_map(|(output, all)| all.iter().map(move |r| (output, r)));
-        let mut met = std::collections::BTreeSet::new();
+        let mut logs: BTreeMap<ItemKey, f64> = BTreeMap::new();
         for (output, route) in all.chain(routes.by_hands()) {
             let key: ItemKey = (route.layer, output.clone());
-            if everyday(output, route) && route.accesses.is_empty() || !met.insert(key.clone()) {
+            if everyday(output, route) && route.accesses.is_empty() || logs.contains_key(&key) {
                 continue;
             }
             let ratio = (f64::from(route.effort) / mean.max(f64::MIN_POSITIVE)).ln().max(0.0);
-            let log = (EVERYDAY.0 + EFFORT_POWER * ratio, EVERYDAY.1);
-            let course = Course::standing_at(log, EXPONENT, EVERYDAY_TIMES);
+            logs.insert(key, EVERYDAY.0 + EFFORT_POWER * ratio);
+        }
+        let slower = slower(&logs, findings);
+        for (key, log) in logs {
+            let log = if is_of_lines(&key) { log } else { log + slower };
+            let course = Course::standing_at((log, EVERYDAY.1), EXPONENT, EVERYDAY_TIMES);
             watch.beliefs.items.insert(key, ItemBelief { course, errors: EVERYDAY_ERRORS });
         }
         watch
@@ -160,6 +165,33 @@ impl Watch {
             }
         }
         watch
+    }
+
+    /// The same with switches that were never measured as those that `findings`
+    /// have, into a layer or back: the mean of all, what is assumed being one of
+    /// them.
+    #[must_use]
+    pub fn switching_alike(mut self, findings: &Findings) -> Self {
+        let is_entry = |pair: &SwitchKey| pair.1 != LayerId::BASE;
+        let measured = |pair: &SwitchKey| {
+            findings.switches.get(pair).filter(|finding| finding.told.cost().is_some())
+        };
+        for (entry, assumed) in [(true, ENTERING), (false, LEAVING)] {
+            let weight = |error: f64| (assumed.1.powi(2) + error.powi(2)).recip();
+            let (mut sum, mut weights) = (weight(0.0) * assumed.0, weight(0.0));
+            let known = findings.switches.keys().filter(|pair| is_entry(pair) == entry);
+            for finding in known.filter_map(measured) {
+                sum += weight(finding.ln.1) * finding.ln.0;
+                weights += weight(finding.ln.1);
+            }
+            for (pair, belief) in &mut self.beliefs.switches {
+                if is_entry(pair) == entry && measured(pair).is_none() {
+                    let log = (sum / weights, assumed.1);
+                    belief.course = Course::standing_at(log, SWITCH_EXPONENT, belief.course.times);
+                }
+            }
+        }
+        self
     }
 
     /// Goes on from `beliefs`.
@@ -233,5 +265,122 @@ fn motor(before: (Position, Finger), here: (Position, Finger)) -> f64 {
         MOTOR.0
     } else {
         0.0
+    }
+}
+/// True for what lines of text hold, where nothing is to be decided.
+fn is_of_lines(key: &ItemKey) -> bool {
+    let keys = [NamedKey::Enter, NamedKey::Tab, NamedKey::Backspace, NamedKey::Escape];
+    match &key.1 {
+        Output::Text(_) => true,
+        Output::Key(key) => keys.contains(key),
+        Output::Chord(_) => false,
+    }
+}
+
+/// By how much keys that lines don't hold are slower than their `logs`, a logarithm: the
+/// mean over those that were measured, which hold what there is to decide in
+/// drills of tasks and of shortcuts. Drawn to zero as by one key more
+/// (precision-weighted; the error of `logs` is that of a key typed for years).
+fn slower(logs: &BTreeMap<ItemKey, f64>, findings: &Findings) -> f64 {
+    let (mut sum, mut weights) = (0.0, EVERYDAY.1.powi(-2));
+    for (item, finding) in &findings.items {
+        let key: ItemKey = (item.layer, item.output.clone());
+        let told = finding.latency.as_ref().zip(finding.inside_ms).filter(|_| !is_of_lines(&key));
+        if let (Some(log), Some((latency, inside_ms))) = (logs.get(&key), told) {
+            let weight = (EVERYDAY.1.powi(2) + latency.error_ln.powi(2)).recip();
+            sum += weight * (inside_ms.ln() - log);
+            weights += weight;
+        }
+    }
+    sum / weights
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::shipped;
+    use crate::model::errors::ErrorRate;
+    use crate::model::hands::{ItemFinding, SwitchFinding};
+    use crate::model::latency::Latency;
+    use crate::model::switch::{Cost, Told};
+    use crate::model::{Estimate, Item};
+
+    #[test]
+    fn switches_go_by_those_that_were_measured() {
+        let layout = shipped::load("tern-split").unwrap();
+        let routes = RouteTable::build(&layout);
+        let watch = Watch::new(&layout, &routes);
+        let mut findings = Findings::default();
+        let ms = Estimate { ms: 90.0, low_ms: 80.0, high_ms: 100.0 };
+        let told = Told::Cost(Cost { ms, ratio: (1.2, 1.2, 1.2), n: 50, n_effective: 50.0 });
+        for to in [1, 2] {
+            let finding = SwitchFinding { told, ln: (0.2, 0.0), times: 50 };
+            findings.switches.insert((LayerId::BASE, LayerId(to)), finding);
+        }
+        let logs = |watch: &Watch, pair| watch.beliefs().switches[&pair].course.log().0;
+        let alike = watch.clone().told(&findings).switching_alike(&findings);
+        let never = (LayerId::BASE, LayerId(3));
+        assert!((logs(&alike, never) - (ENTERING.0 + 0.4) / 3.0).abs() < 1e-9);
+        for pair in [(LayerId::BASE, LayerId(1)), (LayerId(2), LayerId::BASE)] {
+            let before = logs(&watch.clone().told(&findings), pair);
+            assert!((logs(&alike, pair) - before).abs() < 1e-9, "{pair:?}");
+        }
+    }
+
+    #[test]
+    fn keys_beside_text_go_by_those_that_were_measured() {
+        let layout = shipped::load("plain-ansi").unwrap();
+        let mut routes = RouteTable::build(&layout);
+        let chords: Vec<Output> =
+            ["Ctrl+C", "Ctrl+V", "Ctrl+X", "Ctrl+Z"].map(|c| c.parse().unwrap()).to_vec();
+        routes.add_chords(&layout, &chords);
+        let log_of = |findings: &Findings, output: &Output| {
+            let watch = Watch::of_years(&layout, &routes, findings);
+            let layer = routes.to(output).unwrap().layer;
+            watch.beliefs().items[&(layer, output.clone())].course.log().0
+        };
+        let nothing = Findings::default();
+        let assumed: Vec<f64> = chords.iter().map(|chord| log_of(&nothing, chord)).collect();
+        let measured = |n: usize, times: f64| {
+            let mut findings = Findings::default();
+            for (chord, log) in chords.iter().zip(&assumed).take(n) {
+                let route = routes.to(chord).unwrap();
+                let ms = log.exp() * times;
+                let item = Item {
+                    layer: route.layer,
+                    position: Some(route.position),
+                    output: chord.clone(),
+                };
+                let latency = Latency {
+                    n: 9,
+                    n_effective: 9.0,
+                    median: Estimate { ms, low_ms: ms, high_ms: ms },
+                    raw_ms: ms,
+                    sd_ln: 0.3,
+                    error_ln: 0.0,
+                };
+                let finding = ItemFinding {
+                    latency: Some(latency),
+                    inside_ms: Some(ms),
+                    curve: None,
+                    repetitions: 9,
+                    n_days: 2,
+                    errors: ErrorRate { n: 9, errors: 0, posterior: (1.0, 9.0) },
+                    mistakes: Vec::new(),
+                    slips: Vec::new(),
+                };
+                findings.items.insert(item, finding);
+            }
+            findings
+        };
+        // Three that take twice as long, and one more that is drawn to zero.
+        let moved = log_of(&measured(3, 2.0), &chords[3]) - assumed[3];
+        assert!((moved - 0.75 * 2_f64.ln()).abs() < 1e-9, "{moved}");
+        assert!(log_of(&measured(2, 0.5), &chords[3]) < assumed[3]);
+        // Letters and what lines hold stay.
+        for output in ["1", "Enter"].map(|word| word.parse::<Output>().unwrap()) {
+            let (then, now) = (log_of(&nothing, &output), log_of(&measured(3, 2.0), &output));
+            assert!((then - now).abs() < 1e-12, "{output}");
+        }
     }
 }
