@@ -1,6 +1,6 @@
 //! Command line types; the man page and completions are made from them.
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
@@ -345,6 +345,7 @@ pub enum PaperChoice {
 
 /// `etude layout import`
 #[derive(Debug, Clone, Args)]
+#[command(group(ArgGroup::new("source").required(true)))]
 #[command(after_help = "\
 Examples:
   etude layout import --xkb de                        the system's layout, by its XKB name
@@ -357,10 +358,10 @@ Level-3 and level-5 keys become layer accesses, dead keys latches. An existing
 file is never overwritten. Exit status: 1 where nothing was written.")]
 pub struct ImportArgs {
     /// An LDML Keyboard 3.0 file, or a compiled XKB keymap
-    #[arg(required_unless_present = "xkb", conflicts_with = "xkb")]
+    #[arg(group = "source")]
     pub file: Option<PathBuf>,
     /// A layout of the system's XKB data, by name
-    #[arg(long, value_name = "LAYOUT")]
+    #[arg(long, value_name = "LAYOUT", group = "source")]
     pub xkb: Option<String>,
     /// A variant of the XKB layout
     #[arg(long, value_name = "NAME", requires = "xkb")]

@@ -295,21 +295,6 @@ pub fn check_text(
     day: Option<i32>,
     theme: Theme,
 ) -> Vec<String> {
-    let count = |weight| remarks.iter().filter(|remark| remark.weight() == weight).count();
-    let [faults, advice, notes] = [Weight::Fault, Weight::Advice, Weight::Note].map(count);
-    let told: Vec<String> = [
-        (faults > 0).then(|| counted(faults, "fault")),
-        (advice > 0).then(|| match advice {
-            1 => "1 piece of advice".to_owned(),
-            more => format!("{more} pieces of advice"),
-        }),
-        (notes > 0).then(|| counted(notes, "note")),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    let summary = if told.is_empty() { "nothing to remark".to_owned() } else { told.join(", ") };
-    let mut lines = vec![heading(&format!("{}: {summary}", layout.name), theme)];
     let mut told: Vec<(Weight, String, String)> = Vec::new();
     let missing: Vec<String> = remarks
         .iter()
@@ -344,6 +329,23 @@ pub fn check_text(
         let at = told.partition_point(|(weight, ..)| *weight == Weight::Fault);
         told.insert(at, (Weight::Advice, text, suggestion.to_owned()));
     }
+    // As many as are listed: those told in one line count as one.
+    let count = |weight| told.iter().filter(|line| line.0 == weight).count();
+    let [faults, advice, notes] = [Weight::Fault, Weight::Advice, Weight::Note].map(count);
+    let counts: Vec<String> = [
+        (faults > 0).then(|| counted(faults, "fault")),
+        (advice > 0).then(|| match advice {
+            1 => "1 piece of advice".to_owned(),
+            more => format!("{more} pieces of advice"),
+        }),
+        (notes > 0).then(|| counted(notes, "note")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let summary =
+        if counts.is_empty() { "nothing to remark".to_owned() } else { counts.join(", ") };
+    let mut lines = vec![heading(&format!("{}: {summary}", layout.name), theme)];
     let arrow = if theme.unicode { "→" } else { "->" };
     for (weight, text, suggestion) in told {
         let meaning = match weight {

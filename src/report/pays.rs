@@ -13,6 +13,8 @@ use serde_json::{Value, json};
 
 /// So many characters that can't be typed are named in the text.
 const SHOWN: usize = 12;
+/// And so many keys and chords.
+const KEYS_SHOWN: usize = 3;
 
 /// What there is to tell.
 pub struct Pays<'a> {
@@ -104,10 +106,16 @@ fn missing(layout: &Layout, bill: &Bill, total: u64) -> Vec<String> {
     }
     if !bill.missing_keys.is_empty() {
         let times: f64 = bill.missing_keys.iter().map(|(_, times)| times).sum();
+        let named = bill.missing_keys.iter().map(|(output, _)| output.to_string());
+        let shown: Vec<String> = named.take(KEYS_SHOWN).collect();
+        let more = match bill.missing_keys.len().saturating_sub(KEYS_SHOWN) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
         lines.push(format!(
-            "  {} has no fingering for {} of the keys beside text ({times:.1} a page)",
+            "  {} has no fingering for {}{more} ({times:.1} a page)",
             layout.name,
-            bill.missing_keys.len()
+            shown.join(", ")
         ));
     }
     lines

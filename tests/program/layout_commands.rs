@@ -98,7 +98,13 @@ fn check_tells_what_a_file_lacks() {
     // Scripts learn of faults by the exit status.
     let output = etude(&home).args(["layout", "check"]).arg(&file).assert().code(3);
     let told = String::from_utf8(output.get_output().stdout.clone()).unwrap();
-    for part in ["100 faults", " b c d ", "'x' locked by D02", "D03 on layer 'y'", "D00, D01"] {
+    for part in [
+        "3 faults, 2 pieces of advice",
+        " b c d ",
+        "'x' locked by D02",
+        "D03 on layer 'y'",
+        "D00, D01",
+    ] {
         assert!(told.contains(part), "{part}: {told}");
     }
     let warned = String::from_utf8(output.get_output().stderr.clone()).unwrap();

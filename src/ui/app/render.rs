@@ -39,6 +39,7 @@ impl App {
                 rows: &self.rows,
                 chosen: self.chosen,
                 minutes: self.config.minutes,
+                read: self.opened,
                 trouble,
                 theme,
             }

@@ -69,6 +69,8 @@ pub struct View<'a> {
     pub chosen: usize,
     /// How long, minutes.
     pub minutes: u32,
+    /// False before the history was read: nothing is said of it then.
+    pub read: bool,
     /// Something that the person should know.
     pub trouble: Option<&'a str>,
     /// How it looks.
@@ -96,7 +98,7 @@ impl View<'_> {
         let mut table = self.table(body.width);
         let listed = table.len() as u16;
         table.push(Line::raw(""));
-        table.extend(self.reasons(body.width));
+        table.extend(self.reasons(body.width, body.height.saturating_sub(listed + 1)));
         let rows = table.len() as u16;
         // The chosen row stays in view where the list is longer than the room.
         let first = if listed > body.height {
@@ -169,7 +171,7 @@ impl View<'_> {
             };
             spans.push(Span::styled(format!("{today:>9}"), style));
             spans.push(Span::raw(match row.last {
-                None if n == 0 => String::new(),
+                None if n == 0 || !self.read => String::new(),
                 None => format!("{:>11}", "not yet"),
                 Some(last) => format!(
                     "{:>11}{:>9}{:>8}{:>8}",
@@ -186,26 +188,35 @@ impl View<'_> {
 }
 
 impl View<'_> {
-    /// Why the chosen row is worth its minutes.
-    fn reasons(&self, width: u16) -> Vec<Line<'static>> {
+    /// Why the chosen row is worth its minutes; cut where wrapping them needs more
+    /// than `height` lines.
+    fn reasons(&self, width: u16, height: u16) -> Vec<Line<'static>> {
         let theme = self.theme;
         let Some(row) = self.rows.get(self.chosen) else { return Vec::new() };
         let pad = row.why.iter().map(|why| why.what.width()).max().unwrap_or(0);
-        row.why
+        let gap = if pad > 0 { 2 } else { 0 };
+        let room = usize::from(width).saturating_sub(2 + pad + gap);
+        let whole: Vec<(&Why, Vec<String>)> = row
+            .why
             .iter()
             .take(REASONS)
-            .map(|why| {
-                let gap = if pad > 0 { 2 } else { 0 };
-                let room = usize::from(width).saturating_sub(2 + pad + gap);
-                Line::from(vec![
-                    Span::styled(
-                        format!("  {:pad$}{}", why.what, " ".repeat(gap)),
-                        theme.style(Meaning::Muted),
-                    ),
-                    Span::raw(frame::clip(&why.reason, room, theme)),
-                ])
-            })
-            .collect()
+            .map(|why| (why, frame::wrapped(&why.reason, room)))
+            .collect();
+        let fits = whole.iter().map(|(_, lines)| lines.len()).sum::<usize>() <= height.into();
+        let mut lines = Vec::new();
+        for (why, wrapped) in whole {
+            let cut = vec![frame::clip(&why.reason, room, theme)];
+            let mut what = why.what.as_str();
+            for text in if fits { wrapped } else { cut } {
+                let head = format!("  {what:pad$}{}", " ".repeat(gap));
+                lines.push(Line::from(vec![
+                    Span::styled(head, theme.style(Meaning::Muted)),
+                    Span::raw(text),
+                ]));
+                what = "";
+            }
+        }
+        lines
     }
 }
 
