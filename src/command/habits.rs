@@ -1,5 +1,6 @@
 //! What somebody says of their own work: by a file, or by questions.
 
+use super::read_text;
 use crate::survey::{Answers, FIGURES, Habits};
 use anyhow::{Context, anyhow};
 use std::io::{BufRead, Write};
@@ -16,7 +17,7 @@ pub fn from_file(path: &Path) -> anyhow::Result<Answers> {
     let shown = path.display();
     let size = std::fs::metadata(path).with_context(|| format!("can't read {shown}"))?.len();
     anyhow::ensure!(size <= LARGEST, "{shown} has {size} bytes: expected a few figures");
-    let text = std::fs::read_to_string(path).with_context(|| format!("can't read {shown}"))?;
+    let text = read_text(path, "the answers that `etude survey --ask` asks for")?;
     Answers::parse(&text).map_err(|error| anyhow!("{shown}, {error}"))
 }
 

@@ -21,8 +21,10 @@ mod walk;
 
 use crate::cli::{Cli, Command};
 use crate::keyboard::document::harmless;
+use anyhow::anyhow;
 use clap::CommandFactory;
-use std::io::Write;
+use std::io::{ErrorKind, Write};
+use std::path::Path;
 use std::process::ExitCode;
 
 /// Runs what the command line asks for.
@@ -88,5 +90,17 @@ pub fn is_closed_pipe(error: &anyhow::Error) -> bool {
         cause
             .downcast_ref::<std::io::Error>()
             .is_some_and(|io| io.kind() == std::io::ErrorKind::BrokenPipe)
+    })
+}
+
+/// The text of the file at `path`, in which there should be `expected`.
+///
+/// # Errors
+/// Where it can't be read, or is no text.
+fn read_text(path: &Path, expected: &str) -> anyhow::Result<String> {
+    let shown = path.display();
+    std::fs::read_to_string(path).map_err(|error| match error.kind() {
+        ErrorKind::InvalidData => anyhow!("{shown} is no text in UTF-8: expected {expected}"),
+        _ => anyhow!("can't read {shown}: {error}"),
     })
 }

@@ -2,7 +2,7 @@
 
 use super::layout::resolve;
 use super::survey::kept_or_told;
-use super::{Usage, screen, script};
+use super::{Usage, read_text, screen, script};
 use crate::cli::{PracticeArgs, Shared};
 use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
 use crate::editor::{Bindings, common};
@@ -183,8 +183,7 @@ pub fn run(shared: &Shared, args: &PracticeArgs) -> anyhow::Result<ExitCode> {
 
 /// The common bindings as the file at `path` changes them.
 fn own_bindings(path: &Path) -> anyhow::Result<Bindings> {
-    let source = std::fs::read_to_string(path)
-        .with_context(|| format!("can't read the keys in '{}'", path.display()))?;
+    let source = read_text(path, "keys of editing tasks, as drills/editing.toml gives them")?;
     Ok(common()?.changed_by(&path.display().to_string(), &source)?)
 }
 

@@ -42,12 +42,17 @@ pub enum StandInError {
     )]
     Shape(String),
     /// Neither a position of the layout nor a layer.
-    #[error("'{of}' is neither a key of '{layout}' nor a layer of it{nearest}")]
+    #[error(
+        "'{of}' is neither a key of '{layout}' nor a layer of it: expected a position such as LT2, \
+         or one of {layers}{nearest}"
+    )]
     Of {
         /// What was named.
         of: String,
         /// The layout.
         layout: String,
+        /// Its layers but the base layer, parted by commas.
+        layers: String,
         /// The nearest layer.
         nearest: Nearest,
     },
@@ -117,9 +122,11 @@ pub fn stand_ins(
             }
             (None, None) => {
                 let names = layout.layers.iter().map(|layer| layer.name.as_str());
+                let others: Vec<&str> = names.clone().skip(1).collect();
                 return Err(StandInError::Of {
                     of: wish.of.clone(),
                     layout: layout.name.trim_end_matches(".played").to_owned(),
+                    layers: others.join(", "),
                     nearest: Nearest::of(&wish.of, names),
                 });
             }
@@ -311,6 +318,7 @@ mod tests {
         };
         assert!(told("symbols").contains("names no stand-in"));
         assert!(told("symbls=F5").contains("did you mean 'symbols'"));
+        assert!(told("nope=F5").contains("one of punctuation, symbols, numbers"));
         assert!(told("symbols=Fantasy").contains("is no key"));
     }
 }

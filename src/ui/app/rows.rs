@@ -55,8 +55,11 @@ fn shown_layer(what: What, config: &Config) -> LayerId {
     let offer = config.offers.iter().find(|offer| offer.what == what);
     match what {
         What::Layer(layer) => layer,
-        What::Cluster(_) => {
-            offer.and_then(|offer| offer.layers.first().copied()).unwrap_or(LayerId::BASE)
+        // One that is for it, where the offer has keys of other layers too.
+        What::Cluster(cluster) => {
+            let layers = offer.map_or(&[][..], |offer| offer.layers.as_slice());
+            let own = |layer: &&LayerId| config.layout.layer(**layer).cluster == cluster;
+            layers.iter().find(own).or(layers.first()).copied().unwrap_or(LayerId::BASE)
         }
         What::Thumbs => LayerId::BASE,
     }
