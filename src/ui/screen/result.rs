@@ -15,6 +15,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use std::fmt::Write;
+use unicode_width::UnicodeWidthStr;
 
 /// What the screen shows.
 #[derive(Debug, Clone, Copy)]
@@ -41,6 +42,18 @@ pub struct View<'a> {
     pub theme: Theme,
 }
 
+/// What the next drill is, and why: in one line, or two where that is too long.
+fn next_lines((title, reason): (&str, &str), width: u16, theme: Theme) -> Vec<Line<'static>> {
+    let head = Span::styled(format!("next  {title}: "), theme.style(Meaning::Muted));
+    let room = usize::from(width);
+    if head.width() + reason.width() <= room {
+        return vec![Line::from(vec![head, Span::raw(reason.to_owned())])];
+    }
+    let indent = " ".repeat("next  ".len());
+    let reason = frame::clip(reason, room.saturating_sub(indent.len()), theme);
+    vec![Line::from(head), Line::raw(format!("{indent}{reason}"))]
+}
+
 /// Which drill of the sitting ended, how, and how much of the minutes is gone.
 pub(super) fn ended(number: u32, complete: bool, (active, budget): (f64, f64)) -> String {
     let end = if complete { "done" } else { "cut short" };
@@ -65,13 +78,12 @@ impl View<'_> {
         let title = Line::styled(self.drill.title.clone(), theme.style(Meaning::Strong));
         frame::row(head, buf, &title, &Line::raw(right));
         let mut body = frame::notice(body, buf, self.trouble, theme);
-        if let Some((title, reason)) = self.next.filter(|_| body.height > 8) {
-            body.height -= 2;
-            let line = Line::from(vec![
-                Span::styled(format!("next  {title}: "), theme.style(Meaning::Muted)),
-                Span::raw(reason.to_owned()),
-            ]);
-            buf.set_line(body.x, body.y + body.height + 1, &line, body.width);
+        if let Some(next) = self.next.filter(|_| body.height > 8) {
+            let lines = next_lines(next, body.width, theme);
+            body.height -= lines.len() as u16 + 1;
+            for (n, line) in (1..).zip(&lines) {
+                buf.set_line(body.x, body.y + body.height + n, line, body.width);
+            }
         }
         let wide = body.width >= 70;
         let summary = self.summary();
@@ -351,5 +363,25 @@ impl View<'_> {
             Span::raw(format!("{:>9}{:>5}  ", before.median.to_string(), before.n)),
             Span::styled(change.word(), style),
         ]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_reason_stands_below_the_next_drill() {
+        let told = |title, reason, width| -> Vec<String> {
+            let lines = next_lines((title, reason), width, Theme::PLAIN);
+            lines.iter().map(ToString::to_string).collect()
+        };
+        assert_eq!(told("thumb keys", "new: Tab", 40), ["next  thumb keys: new: Tab"]);
+        let reason = "new: Delete; your work has it 27 times a page";
+        let lines = told("navigation: in logs, tables, code and letters", reason, 78);
+        assert_eq!(lines[0], "next  navigation: in logs, tables, code and letters: ");
+        assert_eq!(lines[1], format!("      {reason}"));
+        let cut = told("navigation: in logs", reason, 30);
+        assert!(cut.len() == 2 && cut[1].width() <= 30 && cut[1] != lines[1], "{cut:?}");
     }
 }
