@@ -20,11 +20,15 @@ use crate::report::arrange::{self as report, Told};
 use crate::store::wall_clock;
 use anyhow::Context;
 use std::collections::BTreeSet;
+use std::io::{IsTerminal, Write};
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicU32, Ordering};
 
 /// A first look, which is enough for most layers.
 const SHORT: u64 = 2_000;
+
+/// With so many starts it is told on a terminal how many are done.
+const LONG: u32 = 50;
 
 /// Runs `etude arrange`.
 ///
@@ -118,6 +122,8 @@ fn solve(problem: &Problem, today: &Placed, seed: u64, starts: u32) -> Proof {
 fn from_many(problem: &Problem, seed: u64, effort: Effort) -> Placed {
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let next = AtomicU32::new(0);
+    let done = AtomicU32::new(0);
+    let tells = effort.starts >= LONG && std::io::stderr().is_terminal();
     let part = || {
         let mut best: Option<Placed> = None;
         loop {
@@ -127,14 +133,23 @@ fn from_many(problem: &Problem, seed: u64, effort: Effort) -> Placed {
             }
             let found = start(problem, seed, ordinal, effort.moves, i64::MIN);
             best = Some(best.map_or_else(|| found.clone(), |best| best.min(found.clone())));
+            let done = done.fetch_add(1, Ordering::Relaxed) + 1;
+            if tells {
+                // A terminal that has gone is told by what is printed at the end.
+                let _ = write!(std::io::stderr(), "\retude: {done} of {} starts", effort.starts);
+            }
         }
     };
-    std::thread::scope(|scope| {
+    let best = std::thread::scope(|scope| {
         let parts: Vec<_> = (0..threads).map(|_| scope.spawn(part)).collect();
         // A thread that panicked has told so.
         parts.into_iter().filter_map(|part| part.join().ok().flatten()).min()
-    })
-    .unwrap_or_else(|| start(problem, seed, 0, 0, i64::MIN))
+    });
+    if tells {
+        // Nothing of it stays before what is found.
+        let _ = write!(std::io::stderr(), "\r{:40}\r", "");
+    }
+    best.unwrap_or_else(|| start(problem, seed, 0, 0, i64::MIN))
 }
 
 /// Gives the proposal a name of its own, after its file, and says at its head
