@@ -87,9 +87,7 @@ pub struct Usage(pub String);
 /// True where `error` says that the reader of our output went away.
 pub fn is_closed_pipe(error: &anyhow::Error) -> bool {
     error.chain().any(|cause| {
-        cause
-            .downcast_ref::<std::io::Error>()
-            .is_some_and(|io| io.kind() == std::io::ErrorKind::BrokenPipe)
+        cause.downcast_ref::<std::io::Error>().is_some_and(|io| io.kind() == ErrorKind::BrokenPipe)
     })
 }
 

@@ -4,7 +4,7 @@ use super::layout::resolve;
 use super::survey::kept_or_told;
 use super::{Usage, read_text, screen, script};
 use crate::cli::{PracticeArgs, Shared};
-use crate::drill::{Offer, OwnText, What, offers, shortcut_offer};
+use crate::drill::{Offer, OwnText, What, all_offers};
 use crate::editor::{Bindings, common};
 use crate::layout::{Layout, RouteTable, shipped};
 use crate::played::{self, Host, Player, StandIn};
@@ -63,8 +63,7 @@ pub struct Gathered {
 pub fn gather(shared: &Shared) -> anyhow::Result<Gathered> {
     let layout = Arc::new(resolve(shared.layout.as_deref())?);
     let routes = Arc::new(RouteTable::build(&layout));
-    let mut offers = offers(&layout, &routes);
-    offers.extend(shortcut_offer(&layout, &routes));
+    let offers = all_offers(&layout, &routes);
     if offers.is_empty() {
         bail!("the layout '{}' has nothing that can be drilled", layout.name);
     }

@@ -1,8 +1,8 @@
 //! The simulated typist at one layout, session after session.
 
 use crate::drill::{
-    Drill, EditRequest, Offer, Recollect, Request, STROKES, What, edits, generate, offers,
-    shortcut_offer, shortcuts,
+    Drill, EditRequest, Offer, Recollect, Request, STROKES, What, all_offers, edits, generate,
+    shortcuts,
 };
 use crate::editor::common;
 use crate::keyboard::Output;
@@ -47,8 +47,7 @@ impl Hands {
     /// At the keyboard of `layout`, with the drills of the layout `of`.
     pub fn new(layout: &Layout, of: &Layout, seed: u64) -> Self {
         let (mut routes, mut of_routes) = (RouteTable::build(layout), RouteTable::build(of));
-        let mut offers = offers(of, &of_routes);
-        offers.extend(shortcut_offer(of, &of_routes));
+        let offers = all_offers(of, &of_routes);
         // Tables of a layout have only what needs no modifiers held.
         let found = shortcuts(of, &of_routes).unwrap_or_default();
         let bound = common().into_iter().flat_map(|bindings| bindings.iter().map(|(key, _)| key));

@@ -45,7 +45,8 @@ pub use shortcuts::{
 };
 pub use speller::Speller;
 pub use weights::{ItemKey, Pull, SwitchKey, Weights};
-pub use what::{Offer, What, offers};
+pub(crate) use what::DRILLED_KEYS;
+pub use what::{Offer, What, all_offers, offers};
 
 use crate::layout::{Cluster, LayerId};
 

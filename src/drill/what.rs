@@ -2,6 +2,7 @@
 
 use super::DrillError;
 use super::reach::Reach;
+use super::shortcuts::shortcut_offer;
 use crate::editor::common;
 use crate::keyboard::{NamedKey, Output};
 use crate::layout::{Cluster, LayerId, Layout, RouteTable};
@@ -22,7 +23,7 @@ pub enum What {
 const OWN_GENERATOR: [Cluster; 3] = [Cluster::Punctuation, Cluster::Symbols, Cluster::Numbers];
 
 /// The keys without text that a drill can ask for.
-pub(super) const DRILLED_KEYS: [NamedKey; 4] =
+pub(crate) const DRILLED_KEYS: [NamedKey; 4] =
     [NamedKey::Enter, NamedKey::Backspace, NamedKey::Tab, NamedKey::Escape];
 
 /// With so many outputs of its own, a base layer leaves to the drills of the
@@ -130,8 +131,15 @@ pub struct Offer {
     pub keys: Vec<Output>,
 }
 
-/// Everything that `layout` can drill: clusters first, then layers that no
-/// cluster covers alone.
+/// Everything that `layout` can drill: [`offers`], then shortcuts.
+pub fn all_offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
+    let mut all = offers(layout, routes);
+    all.extend(shortcut_offer(layout, routes));
+    all
+}
+
+/// Everything but shortcuts that `layout` can drill: clusters first, then layers
+/// that no cluster covers alone.
 pub fn offers(layout: &Layout, routes: &RouteTable) -> Vec<Offer> {
     let reach = Reach::new(routes);
     let mut found = Vec::new();

@@ -2,8 +2,8 @@
 //! plan goes by where nothing better is known, and within a sitting.
 
 use super::belief::{Beliefs, Course, ItemBelief, SwitchBelief};
-use crate::drill::{ItemKey, SwitchKey};
-use crate::keyboard::{Finger, Modifiers, NamedKey, Output, Position};
+use crate::drill::{DRILLED_KEYS, ItemKey, SwitchKey};
+use crate::keyboard::{Finger, Modifiers, Output, Position};
 use crate::layout::{LayerId, Layout, Route, RouteTable, Target};
 use crate::model::hands::Findings;
 use crate::session::{Flags, Keystroke, Verdict};
@@ -269,10 +269,9 @@ fn motor(before: (Position, Finger), here: (Position, Finger)) -> f64 {
 }
 /// True for what lines of text hold, where nothing is to be decided.
 fn is_of_lines(key: &ItemKey) -> bool {
-    let keys = [NamedKey::Enter, NamedKey::Tab, NamedKey::Backspace, NamedKey::Escape];
     match &key.1 {
         Output::Text(_) => true,
-        Output::Key(key) => keys.contains(key),
+        Output::Key(key) => DRILLED_KEYS.contains(key),
         Output::Chord(_) => false,
     }
 }

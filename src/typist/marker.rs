@@ -7,9 +7,12 @@ use crate::layout::{AccessKind, LayerId, Route, Target};
 use crate::session::{Event, KeyState, Stroke};
 use crate::units::Micros;
 
-/// Of the time to a key that is held off by an access key, the access comes up
-/// after this share. Our own choice.
+/// The access key held before comes up after this share of the reach to the
+/// next. Our own choice.
 const UP_AFTER: f64 = 0.25;
+
+/// The reach takes at least this share of the time to the key. Our own choice.
+const LEAST_REACH: f64 = 0.25;
 
 /// A marker that goes down and up by itself is down for so long. Our own
 /// choice.
@@ -63,7 +66,7 @@ impl Typist {
                 events.push(key_event(at, Stroke::of_marker(marker), state));
             }
         };
-        let reach = Micros((whole - strike_ms * 1000.0).max(whole * UP_AFTER) as u64);
+        let reach = Micros((whole - strike_ms * 1000.0).max(whole * LEAST_REACH) as u64);
         if let Some(held) = self.held.take() {
             send(held, before + Micros((reach.0 as f64 * UP_AFTER) as u64), KeyState::Release);
         }

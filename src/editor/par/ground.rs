@@ -258,11 +258,8 @@ impl Ground {
 
     /// What is known of a cursor in `state`.
     pub fn standing(&self, state: State) -> Standing {
-        let (at, wanted) = match state.checked_sub(self.places()) {
-            None => (state, self.display[state as usize] as usize),
-            Some(beyond) => self.beyond(beyond as usize),
-        };
-        Standing { state, at, wanted, line: self.line(at) }
+        let at = self.at(state);
+        Standing { state, at, wanted: self.wanted(state), line: self.line(at) }
     }
 
     /// Where `motion` leads from `state`, as [`super::super::motion::go`] tells.

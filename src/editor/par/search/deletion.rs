@@ -136,25 +136,27 @@ impl Search<'_> {
         let reads = &mut self.texts[of as usize].ground.reads;
         reads.count();
         let sum = reads.sum_without(span);
-        let text = &self.texts[of as usize];
-        let reads = &text.ground.reads;
+        let reads = &self.texts[of as usize].ground.reads;
         // Equal text may have been taken for what was meant.
-        let done = sum == self.result.sum() && reads.is_without(span, &self.result);
-        let known = self.known.get(&sum).filter(|known| {
-            let other = &self.texts[**known as usize].ground.reads;
-            !done && reads.is_without(span, other)
-        });
-        let known = known.map(|known| Left::Text(*known));
-        let left = match known.filter(|left| self.remembers(*left, wanted)) {
-            _ if done => Left::Done,
-            Some(known) => known,
-            None => self.add_left(of, span, wanted),
+        let left = if sum == self.result.sum() && reads.is_without(span, &self.result) {
+            Left::Done
+        } else {
+            let known = self.known_text(sum, wanted, |other| reads.is_without(span, other));
+            known.map_or_else(|| self.add_left(of, span, wanted), Left::Text)
         };
         if let Left::Text(text) = left {
             self.known.insert(sum, text);
         }
         self.settled.insert((of, span.0, span.1), left);
         left
+    }
+
+    /// The text with that sum, in which the column `wanted` may be remembered, if
+    /// it is what is looked for.
+    fn known_text(&self, sum: u64, wanted: usize, is: impl Fn(&Reads) -> bool) -> Option<u32> {
+        let known = *self.known.get(&sum)?;
+        let reads = &self.texts[known as usize].ground.reads;
+        (self.remembers(Left::Text(known), wanted) && is(reads)).then_some(known)
     }
 
     /// Tables know columns up to the widest line and the one remembered.
@@ -188,10 +190,7 @@ impl Search<'_> {
         let wanted = editor.cursor().wanted;
         let mut reads = Reads::of(editor.buffer());
         reads.count();
-        let known = self.known.get(&reads.sum()).copied().filter(|known| {
-            let ground = &self.texts[*known as usize].ground;
-            ground.remembers(wanted) && reads.is_without((0, 0), &ground.reads)
-        });
+        let known = self.known_text(reads.sum(), wanted, |other| reads.is_without((0, 0), other));
         let next = known.or_else(|| self.add_text(node.text, editor.buffer().clone(), wanted));
         if let Some(next) = next {
             self.known.insert(reads.sum(), next);
