@@ -424,19 +424,7 @@ impl<'a> Search<'a> {
             }
             Goal::Selection(span) => self.selecting(text, node, [span.start, span.end]),
             Goal::Deletion(_) if node.mark == Mark::None => self.deleting(text, node.state, at),
-            Goal::Deletion(_) => {
-                let least = self.least.deleting(text, node.mark, node.state);
-                // Back to where something is left to delete, or at once to where
-                // the selection was begun.
-                let back = |far: &Far| {
-                    (far.from(&text.ground, node.state, step) + self.least.delete)
-                        .min(step + text.rest)
-                };
-                text.far
-                    .first()
-                    .filter(|far| !far.holds(at))
-                    .map_or(least, |far| least.max(back(far)))
-            }
+            Goal::Deletion(_) => self.least.deleting(text, node.mark, node.state),
             Goal::LineMove { .. } => {
                 let blocks = text.blocks.iter().map(|(.., tool, _)| *tool);
                 let tools = blocks.chain(text.parts.iter().map(|(.., tool)| *tool));
