@@ -34,6 +34,11 @@ pub(super) struct Keys {
     pub all: Option<(Cost, Cost)>,
 }
 
+/// True where `motion` keeps the remembered column.
+const fn keeps_column(motion: Motion) -> bool {
+    matches!(motion, Motion::Up | Motion::Down | Motion::PageUp | Motion::PageDown)
+}
+
 impl Far {
     /// To the places from `first` to `last`.
     pub fn new(ground: &Ground, keys: &Keys, (first, last): (Spot, Spot)) -> Self {
@@ -78,7 +83,7 @@ impl Far {
         let mut least = vec![NOWHERE; count];
         for line in 0..=ground.last_line() {
             for &(motion, cost) in &keys.motions {
-                if motion.keeps_column() {
+                if keeps_column(motion) {
                     continue;
                 }
                 let by_place = matches!(

@@ -2,11 +2,10 @@
 
 use super::texts::Left;
 use super::{Kind, MOST_NODES, Mark, Node, Search, Text};
-use crate::editor::par::bound::{Least, Target, lines_at, touched};
-use crate::editor::par::ground::{Ground, Spot, State};
+use crate::editor::par::bound::{Least, lines_at, touched};
+use crate::editor::par::ground::{Spot, State};
 use crate::editor::par::reads::Reads;
 use crate::editor::par::search::Cost;
-use crate::editor::task::MOST_SLIDES;
 use crate::editor::{Action, Cursor, Editor};
 
 impl Search<'_> {
@@ -17,8 +16,8 @@ impl Search<'_> {
         let Least { step, delete, .. } = self.least;
         // Whatever deletes does so from here to there, or the lines around.
         if !targets.iter().any(|target| target.low <= at && at <= target.high) {
-            let far = far.first().map_or(step, |far| far.from(ground, state, step));
-            return far.max(step) + text.rest;
+            return far.first().map_or(step, |far| far.from(ground, state, step)).max(step)
+                + delete;
         }
         // More than one key, unless one does all.
         let two = delete + step.min(delete);
@@ -33,30 +32,6 @@ impl Search<'_> {
         let by_line = self.line_delete.filter(|_| all(lines_at(ground, line, line)));
         let keys = by_motion.map(|(tool, _)| *tool).chain(by_line);
         keys.map(|tool| self.costs[tool as usize]).min().map_or(two, |one| one.min(two))
-    }
-
-    /// What deleting one of `targets` costs at least from anywhere: one key, if
-    /// one takes all of it, else two.
-    pub(super) fn rest(&self, ground: &Ground, targets: &[Target]) -> Cost {
-        let Least { step, delete, .. } = self.least;
-        // Of so many not all may be known; and where a line's end leads depends
-        // on the column that is remembered.
-        if targets.len() >= MOST_SLIDES || self.deletes.iter().any(|(_, m)| m.keeps_column()) {
-            return delete;
-        }
-        let each = targets.iter().flat_map(|&Target { start, end, lines, .. }| {
-            let leads = move |motion| {
-                let to = |from| ground.at(ground.go(from, motion));
-                to(start) == end || to(end) == start
-            };
-            let keys = self.deletes.iter().filter(move |(_, motion)| leads(*motion));
-            let takes = move |line| lines_at(ground, line, line) == (start, end);
-            let whole = lines && (ground.line(start)..=ground.line(end)).any(takes);
-            keys.map(|(tool, _)| *tool).chain(self.line_delete.filter(|_| whole))
-        });
-        let one = each.map(|tool| self.costs[tool as usize]).min();
-        let two = delete + step.min(delete);
-        one.map_or(two, |one| one.min(two))
     }
 
     /// Every key that deletes.

@@ -59,8 +59,6 @@ pub(super) struct Text {
     pub ground: Ground,
     /// What is left to delete: any one of these.
     pub targets: Vec<Target>,
-    /// What deleting it costs at least, wherever the cursor stands.
-    pub rest: Cost,
     /// How far it is to the goal, to each end of what is to be selected, or to
     /// where something is left to delete.
     far: Vec<Far>,
@@ -75,8 +73,7 @@ pub(super) struct Text {
 impl Text {
     fn new(ground: Ground, buffer: Buffer) -> Self {
         let (targets, far, lines) = (Vec::new(), Vec::new(), Vec::new());
-        let (blocks, parts) = (Vec::new(), Vec::new());
-        Self { buffer, ground, targets, rest: 0, far, blocks, parts, lines }
+        Self { buffer, ground, targets, far, blocks: Vec::new(), parts: Vec::new(), lines }
     }
 }
 

@@ -44,7 +44,6 @@ impl Search<'_> {
             Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
         };
         text.targets = spans.into_iter().map(target).collect();
-        text.rest = self.rest(ground, &text.targets);
         text.far = self.far(&text);
         self.texts.push(text);
         Some(self.texts.len() as u32 - 1)
@@ -69,9 +68,7 @@ impl Search<'_> {
         }
         let lines = self.line_delete.is_some();
         let targets = slides(&ground, left).map(|span| Target::new(&ground, span, lines));
-        let targets: Vec<Target> = targets.collect();
-        let rest = self.rest(&ground, &targets);
-        self.texts.push(Text { targets, rest, ..Text::new(ground, less) });
+        self.texts.push(Text { targets: targets.collect(), ..Text::new(ground, less) });
         Left::Text(self.texts.len() as u32 - 1)
     }
 
