@@ -62,6 +62,11 @@ impl Motion {
         (Self::DocumentEnd, "document-end"),
     ];
 
+    /// True where it keeps the remembered column.
+    pub const fn keeps_column(self) -> bool {
+        matches!(self, Self::Up | Self::Down | Self::PageUp | Self::PageDown)
+    }
+
     /// What it does, for people: `one word to the left`.
     pub const fn title(self) -> &'static str {
         match self {

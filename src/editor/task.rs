@@ -1,6 +1,7 @@
 //! What is to be done in an editing task.
 
 use super::{Buffer, Cursor, Editor, Habits, Place, Span};
+use crate::order::InOrder;
 
 /// What is to come of a text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -28,8 +29,6 @@ pub struct Task {
     goal: Goal,
     /// The text at the end.
     result: Buffer,
-    /// The spans whose deletion leads there.
-    targets: Vec<Span>,
 }
 
 impl Task {
@@ -57,12 +56,8 @@ impl Task {
             }
             Goal::LineMove { from, to } => move_line(&mut result, from, to),
         }
-        let targets = match goal {
-            Goal::Deletion(span) => slides(buffer, span),
-            _ => Vec::new(),
-        };
         let start = Editor::new(buffer.clone(), near(at), habits);
-        let task = Self { start, goal, result, targets };
+        let task = Self { start, goal, result };
         (!task.done(&task.start)).then_some(task)
     }
 
@@ -111,23 +106,38 @@ impl Task {
     }
 
     /// What could still be deleted in `buffer` to reach the goal, each span by
-    /// itself; none where something else is missing, or where the joint would
-    /// make one grapheme of two. Several where equal text leaves a choice, as
+    /// itself, the one that was meant first; none where something else is missing
+    /// or was never there, or where the joint would make one grapheme of two.
+    /// Several, at most [`MOST_SLIDES`], where equal text leaves a choice, as
     /// between the blank before a word and the one after it.
     pub fn left_to_delete(&self, buffer: &Buffer) -> Vec<Span> {
+        let Goal::Deletion(meant) = self.goal else { return Vec::new() };
         let first = self.start.buffer();
-        let now = buffer.to_string();
-        let mut found = Vec::new();
-        for span in &self.targets {
-            if let Some(left) = left_of(first, *span, buffer, &now) {
-                for slid in slides(buffer, left) {
-                    if !found.contains(&slid) {
-                        found.push(slid);
-                    }
-                }
-            }
+        let (now, then) = (buffer.to_string(), self.result.to_string());
+        let Some(more) = now.len().checked_sub(then.len()) else { return Vec::new() };
+        // Deletions leave what was there in its order.
+        let whole = first.to_string();
+        let mut rest = whole.chars();
+        if !now.chars().all(|c| rest.any(|other| other == c)) {
+            return Vec::new();
         }
-        found
+        let same = |(one, other): &(u8, u8)| one == other;
+        let before = now.bytes().zip(then.bytes()).take_while(same).count();
+        let after = now.bytes().rev().zip(then.bytes().rev()).take_while(same).count();
+        let meant = first.text(Span { start: first.start(), end: meant.start }).len();
+        let mut starts: Vec<usize> = if more == 0 && before == then.len() {
+            vec![meant]
+        } else {
+            (then.len() - after..=before).collect()
+        };
+        starts.order_by_key(|start| start.abs_diff(meant));
+        let span = |start: usize| {
+            Some(Span {
+                start: place_of_byte(buffer, start)?,
+                end: place_of_byte(buffer, start + more)?,
+            })
+        };
+        starts.into_iter().filter_map(span).take(MOST_SLIDES).collect()
     }
 
     /// Where the line to move is in `buffer`; none where the lines are in an
@@ -149,76 +159,20 @@ impl Task {
     }
 }
 
-/// What of `span` of the text `first` is still there in `buffer`, which reads
-/// `now`.
-fn left_of(first: &Buffer, span: Span, buffer: &Buffer, now: &str) -> Option<Span> {
-    let before = first.text(Span { start: first.start(), end: span.start });
-    let after = first.text(Span { start: span.end, end: first.end() });
-    if before.len() + after.len() > now.len() {
-        return None;
+/// The place at that byte of the text, if a grapheme begins or a line ends there.
+fn place_of_byte(buffer: &Buffer, mut byte: usize) -> Option<Place> {
+    for (n, line) in buffer.lines().iter().enumerate() {
+        let len = line.text().len();
+        if byte <= len {
+            return Some(Place::new(n, line.column_of(byte)?));
+        }
+        byte -= len + 1;
     }
-    let left = now.strip_prefix(&before)?.strip_suffix(&after)?;
-    let whole = first.text(span);
-    let mut rest = whole.chars();
-    if !left.chars().all(|c| rest.any(|other| other == c)) {
-        return None;
-    }
-    let place = |text: &str| {
-        let line = text.matches('\n').count();
-        let column = text.rsplit('\n').next().unwrap_or("");
-        Some(Place::new(line, buffer.line(line).column_of(column.len())?))
-    };
-    let end = now.len() - after.len();
-    Some(Span { start: place(&before)?, end: place(&now[..end])? })
+    None
 }
 
 /// The most spans that are the same deletion.
 pub(super) const MOST_SLIDES: usize = 64;
-
-/// `span` and the spans next to it whose deletion leaves the same text: it can
-/// be shifted by one grapheme where the one that it gains is the one that it
-/// loses.
-fn slides(buffer: &Buffer, span: Span) -> Vec<Span> {
-    let mut found = vec![span];
-    if span.is_empty() {
-        return found;
-    }
-    let next = |place: Place| {
-        let line = buffer.line(place.line);
-        match line.grapheme(place.column) {
-            Some(grapheme) => Some((grapheme, Place::new(place.line, place.column + 1))),
-            None if place.line + 1 < buffer.lines().len() => {
-                Some(("\n", Place::new(place.line + 1, 0)))
-            }
-            None => None,
-        }
-    };
-    let before = |place: Place| match (place.column.checked_sub(1), place.line.checked_sub(1)) {
-        (Some(column), _) => {
-            let grapheme = buffer.line(place.line).grapheme(column)?;
-            Some((grapheme, Place::new(place.line, column)))
-        }
-        (None, Some(line)) => Some(("\n", Place::new(line, buffer.line(line).len()))),
-        (None, None) => None,
-    };
-    let mut right = span;
-    while let (Some((lost, start)), Some((gained, end))) = (next(right.start), next(right.end))
-        && lost == gained
-        && found.len() < MOST_SLIDES
-    {
-        right = Span { start, end };
-        found.push(right);
-    }
-    let mut left = span;
-    while let (Some((gained, start)), Some((lost, end))) = (before(left.start), before(left.end))
-        && lost == gained
-        && found.len() < MOST_SLIDES
-    {
-        left = Span { start, end };
-        found.push(left);
-    }
-    found
-}
 
 /// Moves line `from` to where line `to` is.
 fn move_line(buffer: &mut Buffer, from: usize, to: usize) {

@@ -2,14 +2,15 @@
 //! par against a search over the whole product.
 
 use etude::editor::{
-    Action, Buffer, Editor, Goal, Habits, Measure, Motion, Outcome, Place, Span, Task, Tool, Tools,
-    Way, WordStep, par,
+    Action, Buffer, Cursor, Editor, Goal, Habits, Line, Measure, Motion, Outcome, Place, Span,
+    Task, Tool, Tools, Way, WordStep, par, par_within,
 };
 use etude::keyboard::{Modifiers, NamedKey, Output};
 use etude::units::Micros;
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
+use std::sync::Arc;
 
 /// Source: Unicode 17.0.0, auxiliary/WordBreakTest.txt, as the crate
 /// unicode-segmentation carries it. A word step by the habit `word-end` ends
@@ -202,13 +203,43 @@ fn is_usable(action: Action) -> bool {
     }
 }
 
+/// True where what was copied could be brought back though it was deleted, which
+/// is no way of deleting.
+fn brings_back(action: Action, goal: &Goal) -> bool {
+    matches!(goal, Goal::Deletion(_)) && matches!(action, Action::Copy | Action::Paste)
+}
+
+/// True where a line is to be moved among lines of which par does not look at
+/// every block: of four and more equal ones in a row; before an empty last one, at
+/// which a selection of lines gets smaller when they come to the end.
+fn moves_among_others(task: &Task) -> bool {
+    let lines = task.start().buffer().lines();
+    let equal = |lines: &[Arc<Line>]| lines.iter().all(|line| *line == lines[0]);
+    matches!(task.goal(), Goal::LineMove { .. })
+        && (lines.windows(4).any(equal) || lines.last().is_some_and(|line| line.is_empty()))
+}
+
+/// What `action` makes of `editor`, if the task allows it: what is not on the way
+/// is taken back in a drill. Moving equal lines is no way of going.
+fn step(editor: &Editor, action: Action, task: &Task) -> Option<Editor> {
+    let mut next = editor.clone();
+    let outcome = next.apply(action);
+    let moves_lines = matches!(action, Action::MoveLinesUp | Action::MoveLinesDown);
+    let goes = moves_lines && next.buffer() == editor.buffer();
+    let allowed = outcome == Outcome::Moved || task.allows(next.buffer());
+    (outcome != Outcome::Nothing && allowed && !goes).then_some(next)
+}
+
+/// All that tells one state of an editor from another.
+type State = (String, Cursor, String);
+
+fn state(editor: &Editor) -> State {
+    (editor.buffer().to_string(), *editor.cursor(), editor.clipboard().to_owned())
+}
+
 /// The fewest keys by trying everything that the task allows, at most `most`;
 /// none where more.
 fn by_force(start: &Editor, task: &Task, actions: &[Action], most: usize) -> Option<usize> {
-    type State = (String, etude::editor::Cursor, String);
-    let state = |editor: &Editor| -> State {
-        (editor.buffer().to_string(), *editor.cursor(), editor.clipboard().to_owned())
-    };
     let mut seen = HashSet::from([state(start)]);
     let mut now = vec![start.clone()];
     for keys in 0..=most {
@@ -221,16 +252,40 @@ fn by_force(start: &Editor, task: &Task, actions: &[Action], most: usize) -> Opt
         let mut next = Vec::new();
         for editor in &now {
             for action in actions {
-                let mut editor = editor.clone();
-                let outcome = editor.apply(*action);
-                // What is not on the way is taken back in a drill.
-                let allowed = outcome == Outcome::Moved || task.allows(editor.buffer());
-                if outcome != Outcome::Nothing && allowed && seen.insert(state(&editor)) {
-                    next.push(editor);
-                }
+                let after = step(editor, *action, task);
+                next.extend(after.filter(|editor| seen.insert(state(editor))));
             }
         }
         now = next;
+    }
+    None
+}
+
+/// The least milliseconds by trying everything that the task allows (Dijkstra
+/// 1959) from `start`, and how, if it is less than `most`.
+fn quicker_by_force(
+    start: &Editor,
+    task: &Task,
+    actions: &[(Action, u64)],
+    most: u64,
+) -> Option<(u64, Vec<Action>)> {
+    let mut seen: HashSet<State> = HashSet::new();
+    let mut by_time = BTreeMap::from([(0, vec![(start.clone(), Vec::new())])]);
+    while let Some((now, editors)) = by_time.pop_first() {
+        for (editor, way) in editors {
+            if task.done(&editor) {
+                return Some((now, way));
+            }
+            if !seen.insert(state(&editor)) {
+                continue;
+            }
+            for (action, time) in actions.iter().filter(|(_, time)| now + time < most) {
+                if let Some(next) = step(&editor, *action, task) {
+                    let way = way.iter().copied().chain([*action]).collect();
+                    by_time.entry(now + time).or_default().push((next, way));
+                }
+            }
+        }
     }
     None
 }
@@ -272,11 +327,14 @@ fn goal(buffer: &Buffer, kind: u8, one: usize, other: usize) -> Goal {
 /// How far the search over the whole product goes.
 const FORCE: usize = 4;
 
+/// How far that for the least time goes, in milliseconds.
+const FORCE_TIME: u64 = 460;
+
 /// The same cases each time; so many new ones with `ETUDE_PAR_CASES`.
 fn config() -> ProptestConfig {
     let more = std::env::var("ETUDE_PAR_CASES").ok().and_then(|n| n.parse().ok());
     ProptestConfig {
-        cases: more.unwrap_or(24),
+        cases: more.unwrap_or(400),
         rng_seed: if more.is_some() { RngSeed::Random } else { RngSeed::Fixed(7) },
         failure_persistence: None,
         ..ProptestConfig::default()
@@ -296,6 +354,9 @@ proptest! {
         let buffer = Buffer::new(&text);
         let Some(task) = Task::new(&buffer, place(&buffer, at), habits, goal(&buffer, kind, one, other))
         else { return Ok(()) };
+        if moves_among_others(&task) {
+            return Ok(());
+        }
         let usable: Vec<Action> = Action::all().filter(|action| is_usable(*action)).collect();
         // Left and Right stay: so do the keys that go where others select.
         let gone: Vec<Action> = without
@@ -313,15 +374,60 @@ proptest! {
             prop_assert!(task.done(&play(&task, task.start(), way)));
         }
         let keys = way.as_ref().map_or(usize::MAX, Way::keys);
-        // Keys that move lines also move a selection on equal lines, which is no
-        // way of going.
-        let stays = matches!(task.goal(), Goal::Cursor(_) | Goal::Selection(_));
-        let moves_lines = |action: &Action| {
-            stays && matches!(action, Action::MoveLinesUp | Action::MoveLinesDown)
-        };
-        let kept: Vec<Action> = kept.into_iter().filter(|action| !moves_lines(action)).collect();
+        for most in [keys.saturating_sub(1), keys.min(99), 99] {
+            let within = par_within(task.start(), &task, &tools(&kept, |_| 200), most);
+            prop_assert_eq!(&within, &way.clone().filter(|way| way.keys() <= most));
+        }
+        let kept: Vec<Action> =
+            kept.into_iter().filter(|action| !brings_back(*action, &task.goal())).collect();
         let forced = by_force(task.start(), &task, &kept, FORCE.min(keys.saturating_sub(1)));
         prop_assert_eq!(forced, None, "par {:?} on {:?} to {:?}", way, task.start(), task.goal());
+    }
+
+    /// No way over the whole product is quicker than the one of the least time.
+    #[test]
+    fn the_least_time_is_what_trying_everything_finds(
+        text in small_texts(), at in 0..99usize, kind in 0..4u8, one in 0..99usize,
+        other in 0..99usize, habits in habits(), times in prop::collection::vec(0..60_u64, 64),
+        before in prop::collection::vec(0..99usize, 0..3),
+    ) {
+        let buffer = Buffer::new(&text);
+        let Some(task) = Task::new(&buffer, place(&buffer, at), habits, goal(&buffer, kind, one, other))
+        else { return Ok(()) };
+        let usable: Vec<Action> = Action::all().filter(|action| is_usable(*action)).collect();
+        // A key that selects takes no less than the one that goes the same way.
+        let time = |n: usize| match usable[n] {
+            Action::Select(motion) => {
+                let go = usable.iter().position(|action| *action == Action::Move(motion));
+                100 + times[n % 64].max(go.map_or(0, |go| times[go % 64]))
+            }
+            _ => 100 + times[n % 64],
+        };
+        if moves_among_others(&task) {
+            return Ok(());
+        }
+        let mut start = task.start().clone();
+        for key in before {
+            let mut next = start.clone();
+            next.apply(usable[key % usable.len()]);
+            if task.allows(next.buffer()) && !task.done(&next) {
+                start = next;
+            }
+        }
+        let way = par(&start, &task, &tools(&usable, time), Measure::Time).unwrap();
+        prop_assert!(task.done(&play(&task, &start, &way)));
+        // Lines are moved by keys that move them, however dear these are.
+        let copies = |action: &Action| matches!(action, Action::Copy | Action::Paste);
+        let timed: Vec<(Action, u64)> = usable
+            .iter()
+            .enumerate()
+            .map(|(n, action)| (*action, time(n)))
+            .filter(|(action, _)| !copies(action))
+            .collect();
+        // At most so much, or it takes too long to try everything.
+        let most = (way.time.0 / 1000).min(FORCE_TIME);
+        let quicker = quicker_by_force(&start, &task, &timed, most);
+        prop_assert_eq!(quicker, None, "par {:?} on {:?} to {:?}", way, start, task.goal());
     }
 
     /// Whoever gets there needs par or more, from wherever they are; each key
@@ -366,4 +472,15 @@ proptest! {
             }
         }
     }
+}
+
+/// Among equal lines a block may pass a text that the task doesn't allow.
+#[test]
+fn lines_that_move_together_stay_on_the_way() {
+    let buffer = Buffer::new("\n\n1.9\n\n1.9\n\n \n\n ");
+    let goal = Goal::LineMove { from: 1, to: 4 };
+    let task = Task::new(&buffer, Place::new(4, 0), Habits::default(), goal).unwrap();
+    let usable: Vec<Action> = Action::all().filter(|action| is_usable(*action)).collect();
+    let way = par(task.start(), &task, &tools(&usable, |_| 200), Measure::Keys).unwrap();
+    assert!(task.done(&play(&task, task.start(), &way)));
 }

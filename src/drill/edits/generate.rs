@@ -4,7 +4,7 @@ use super::targets::{Sort, draw};
 use super::{Document, Edit, documents};
 use crate::drill::{Drill, DrillError, Flow, OwnText, Prompt, Source, What};
 use crate::editor::{
-    Action, Bindings, Buffer, Editor, Goal, Measure, Motion, Place, Task, Tool, Tools, par,
+    Action, Bindings, Buffer, Editor, Goal, Motion, Place, Task, Tool, Tools, Way, par_within,
 };
 use crate::keyboard::Output;
 use crate::layout::{Cluster, LayerId, Layout, Route, RouteTable, Target};
@@ -256,7 +256,7 @@ impl Composer<'_> {
     fn best(&mut self, buffer: &Buffer, at: Place, n: usize) -> Option<Edit> {
         let (sorts, keys) = wanted(n);
         let habits = self.request.bindings.habits();
-        let mut best: Option<(usize, Task)> = None;
+        let mut best: Option<(usize, Task, Way)> = None;
         for _ in 0..DRAWS {
             let goal = if keys == (1..=1) {
                 self.one_key(buffer, at)
@@ -267,19 +267,19 @@ impl Composer<'_> {
             let Some(task) = goal.and_then(|goal| Task::new(buffer, at, habits, goal)) else {
                 continue;
             };
-            let way = par(task.start(), &task, &self.tools, Measure::Keys);
+            let way = par_within(task.start(), &task, &self.tools, *keys.end());
             let Some(way) = way.filter(|way| keys.contains(&way.keys())) else { continue };
             let practised = || way.steps.iter().filter(|step| self.focus.contains(&step.output));
             let new = practised().filter(|step| !self.seen.contains(&step.output)).count();
             let worth = 2 * new + usize::from(practised().next().is_some());
-            if best.as_ref().is_none_or(|(most, _)| worth > *most) {
-                best = Some((worth, task));
+            if best.as_ref().is_none_or(|(most, ..)| worth > *most) {
+                best = Some((worth, task, way));
             }
             if worth >= 3 {
                 break;
             }
         }
-        best.and_then(|(_, task)| Edit::new(task, self.request.bindings, &self.tools))
+        best.and_then(|(_, task, way)| Edit::by(way, task, self.request.bindings, &self.tools))
     }
 
     /// Where one key that is practised leads, those first that have not come.

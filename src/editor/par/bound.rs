@@ -16,6 +16,9 @@ pub(super) struct Least {
     pub short: bool,
     /// True where none deletes more than a word.
     pub words: bool,
+    /// True where what is left may make other graphemes together, so that what
+    /// was in the middle may come to an end.
+    pub joins: bool,
 }
 
 /// What is to be deleted, from one place to another.
@@ -32,16 +35,22 @@ pub(super) struct Target {
 }
 
 impl Target {
-    /// What is to be deleted of `ground`'s text, where `lines` tells whether
-    /// there is a key for whole lines.
-    pub fn new(ground: &Ground, (start, end): (Spot, Spot), lines: bool) -> Self {
-        let (low, high) = ground.reads.goes_on((start, end));
-        let (from, to) = (ground.line(start), ground.line(end));
-        let whole = (from..=to).any(|line| {
-            let (first, after) = lines_at(ground, line, line);
-            start <= first && after <= end
-        });
-        Self { start, end, lines: lines && whole, low, high }
+    /// What is to be deleted of `ground`'s text: any one of `spans`, all of which
+    /// leave the same. `lines` tells whether there is a key for whole lines.
+    pub fn any_of(ground: &Ground, spans: &[(Spot, Spot)], lines: bool) -> Vec<Self> {
+        // The others are the same text shifted: nothing goes on farther there.
+        let low = spans.iter().min().map_or(0, |first| ground.reads.goes_on_before(*first));
+        let high = spans.iter().max().map_or(0, |last| ground.reads.goes_on_after(*last));
+        let target = |&(start, end): &(Spot, Spot)| {
+            let (from, to) = (ground.line(start), ground.line(end));
+            let whole = |line| {
+                let (first, after) = lines_at(ground, line, line);
+                start <= first && after <= end
+            };
+            let lines = lines && (from..=to).any(whole);
+            Self { start, end, lines, low, high }
+        };
+        spans.iter().map(target).collect()
     }
 
     /// True where all from `one` to `other` is to be deleted.
@@ -143,7 +152,11 @@ impl Least {
             self.words && there && sole && more_words(ground, target, span)
         };
         // A key that deletes goes one way.
-        if many || sides || left() { self.delete + self.step.min(self.delete) } else { self.delete }
+        if !self.joins && (many || sides || left()) {
+            self.delete + self.step.min(self.delete)
+        } else {
+            self.delete
+        }
     }
 
     /// From `state` with a selection, where part of `text` is to be deleted.

@@ -34,11 +34,6 @@ pub(super) struct Keys {
     pub all: Option<(Cost, Cost)>,
 }
 
-/// True where `motion` keeps the remembered column.
-const fn keeps_column(motion: Motion) -> bool {
-    matches!(motion, Motion::Up | Motion::Down | Motion::PageUp | Motion::PageDown)
-}
-
 impl Far {
     /// To the places from `first` to `last`.
     pub fn new(ground: &Ground, keys: &Keys, (first, last): (Spot, Spot)) -> Self {
@@ -81,15 +76,13 @@ impl Far {
         // What it costs to get to a column from anywhere.
         let mut anywhere = vec![NOWHERE; count];
         let mut least = vec![NOWHERE; count];
-        for line in 0..=ground.last_line() {
-            for &(motion, cost) in &keys.motions {
-                if keeps_column(motion) {
-                    continue;
-                }
-                let by_place = matches!(
-                    motion,
-                    Motion::Left | Motion::Right | Motion::WordLeft | Motion::WordRight
-                );
+        let lines = 0..=ground.last_line();
+        for &(motion, cost) in keys.motions.iter().filter(|(motion, _)| !motion.keeps_column()) {
+            let by_place = matches!(
+                motion,
+                Motion::Left | Motion::Right | Motion::WordLeft | Motion::WordRight
+            );
+            for line in lines.clone() {
                 if !by_place {
                     // The same from all places of the line, but to a paragraph.
                     for at in [ground.first(line), ground.first(line + 1) - 1] {
@@ -108,10 +101,17 @@ impl Far {
                             (at, ground.wanted(to), if ground.line(to) == line { cost } else { 0 });
                     }
                     let (_, to, cost) = before;
-                    steps.push((column as u32, cost, list[to]));
-                    list[to] = steps.len() as u32;
+                    // The line above often leads there from the same column.
+                    let newest = list[to].checked_sub(1).map(|n| steps[n as usize]);
+                    if newest.is_none_or(|(from, least, _)| (from, least) != (column as u32, cost))
+                    {
+                        steps.push((column as u32, cost, list[to]));
+                        list[to] = steps.len() as u32;
+                    }
                 }
             }
+        }
+        for line in lines {
             for (column, at) in ground.fallen(line).enumerate() {
                 if (self.first..=self.last).contains(&at) {
                     least[column] = 0;

@@ -7,6 +7,7 @@
 
 use super::reads::Reads;
 use crate::editor::{Buffer, Habits, Line, Motion, Place, WordStep};
+use std::ops::Range;
 use std::sync::Arc;
 
 pub(super) use super::reads::Spot;
@@ -81,31 +82,15 @@ impl Ground {
             page: habits.page.max(1),
             odd: None,
         };
-        let mut blank_before = true;
-        let mut begins = 0;
-        for (number, line) in lines.iter().enumerate() {
-            let start = ground.line_of.len();
-            ground.first.push(start as Spot);
-            ground.line_of.resize(start + line.len() + 1, number as u32);
-            let blank = line.is_blank();
-            if !blank && blank_before {
-                for place in &mut ground.next_paragraph[begins..number] {
-                    *place = start as Spot;
-                }
-                begins = number;
-            }
-            blank_before = blank;
-            ground.paragraph.push(begins as u32);
-            let known = other.and_then(|(other, of)| {
-                let same = |n: &usize| of.lines().get(*n).is_some_and(|o| Arc::ptr_eq(o, line));
-                let from_end = (number + of.lines().len()).checked_sub(lines.len());
-                let n = Some(number).filter(same).or(from_end.filter(same))?;
-                (other.columns == columns).then_some((other, n))
-            });
-            if let Some((other, n)) = known {
-                ground.copy(other, n, buffer, number, habits.word);
-                continue;
-            }
+        ground.paragraphs(lines);
+        let known = other.filter(|(other, _)| other.columns == columns);
+        let (before, after) = known.map_or((0, 0), |(_, of)| same_around(of.lines(), lines));
+        let after = lines.len() - after;
+        if let Some((other, _)) = known {
+            ground.copy(other, 0..before, 0);
+        }
+        for (number, line) in lines.iter().enumerate().take(after).skip(before) {
+            ground.line_of.resize(ground.line_of.len() + line.len() + 1, number as u32);
             ground.display.extend_from_slice(line.display_columns());
             ground.reads.add(line);
             ground.words(buffer, number, habits.word);
@@ -115,23 +100,53 @@ impl Ground {
             }
             ground.fallen.resize((number + 1) * columns, line.len() as u32);
         }
-        ground.first.push(total as Spot);
+        if let Some((other, of)) = known {
+            let end = of.lines().len();
+            ground.copy(other, end - (lines.len() - after)..end, after);
+        }
+        // Next to lines that were copied there are others now, or none.
+        for below in [before, after] {
+            let at = ground.first[below] as usize;
+            if let Some(above) = below.checked_sub(1) {
+                ground.word_right[at - 1] = to_word_below(buffer, above, habits.word);
+            }
+            if below < lines.len() {
+                ground.word_left[at] = to_word_above(buffer, below);
+            }
+        }
         ground
     }
 
-    /// Takes what `other` tells of its line `n`, which is line `number` here.
-    fn copy(&mut self, other: &Self, n: usize, buffer: &Buffer, number: usize, habit: WordStep) {
-        let (from, to) = (other.first[n] as usize, other.first[n + 1] as usize);
-        let (start, end) = (self.word_left.len(), self.word_left.len() + to - from - 1);
-        self.display.extend_from_slice(&other.display[from..to]);
-        self.reads.copy(&other.reads, from, to);
-        self.word_left.extend_from_slice(&other.word_left[from..to]);
-        self.word_right.extend_from_slice(&other.word_right[from..to]);
-        let line = n * other.columns;
-        self.fallen.extend_from_slice(&other.fallen[line..line + other.columns]);
-        // The lines around may be others.
-        self.word_left[start] = to_word_above(buffer, number);
-        self.word_right[end] = to_word_below(buffer, number, habit);
+    /// Counts where lines and paragraphs begin.
+    fn paragraphs(&mut self, lines: &[Arc<Line>]) {
+        let mut blank_before = true;
+        let (mut begins, mut start) = (0, 0);
+        for (number, line) in lines.iter().enumerate() {
+            self.first.push(start);
+            let blank = line.is_blank();
+            if !blank && blank_before {
+                self.next_paragraph[begins..number].fill(start);
+                begins = number;
+            }
+            blank_before = blank;
+            self.paragraph.push(begins as u32);
+            start += line.len() as Spot + 1;
+        }
+        self.first.push(start);
+    }
+
+    /// Goes on with what `other` tells of some of its lines, of which the first
+    /// has the number `now` here.
+    fn copy(&mut self, other: &Self, lines: Range<usize>, now: usize) {
+        let places = other.first[lines.start] as usize..other.first[lines.end] as usize;
+        let number = |line: &u32| line - lines.start as u32 + now as u32;
+        self.line_of.extend(other.line_of[places.clone()].iter().map(number));
+        self.display.extend_from_slice(&other.display[places.clone()]);
+        self.reads.copy(&other.reads, places.clone());
+        self.word_left.extend_from_slice(&other.word_left[places.clone()]);
+        self.word_right.extend_from_slice(&other.word_right[places]);
+        let columns = lines.start * other.columns..lines.end * other.columns;
+        self.fallen.extend_from_slice(&other.fallen[columns]);
     }
 
     /// How far word steps go from the places of line `number`.
@@ -348,6 +363,15 @@ impl Ground {
     }
 }
 
+/// How many lines are the same from the first on, and how many others up to
+/// the last.
+fn same_around(old: &[Arc<Line>], new: &[Arc<Line>]) -> (usize, usize) {
+    let same = |(one, other): &(&Arc<Line>, &Arc<Line>)| Arc::ptr_eq(one, other);
+    let before = old.iter().zip(new).take_while(same).count();
+    let rest = old[before..].iter().rev().zip(new[before..].iter().rev());
+    (before, rest.take_while(same).count())
+}
+
 /// How far a step to the left by a word goes from the start of line `number`:
 /// to the last word of the line before.
 fn to_word_above(buffer: &Buffer, number: usize) -> u32 {
@@ -387,16 +411,18 @@ mod tests {
         #[test]
         fn the_tables_tell_where_the_cursor_goes(
             text in "[ab ,\t\n潮]{0,40}",
+            more in "[ab\n]{0,4}",
+            at in 0_usize..40,
             page in 1_usize..4,
             word_ends: bool,
         ) {
             let buffer = Buffer::new(&text);
             let word = if word_ends { WordStep::WordEnd } else { WordStep::NextStart };
             let habits = Habits { word, page };
-            // Half of what it knows it has from another text.
+            // Some of what it knows it has from another text.
             let mut before = buffer.clone();
-            let half = Place::new(before.lines().len() / 2, 0);
-            before.replace(Span { start: half, end: half }, "b\na");
+            let place = before.place(at % (text.len() + 1));
+            before.replace(Span { start: place, end: place }, &more);
             let other = Ground::new(None, &before, 9, habits);
             let mut ground = Ground::new(Some((&other, &before)), &buffer, 9, habits);
             for state in 0..ground.states() as State - 1 {

@@ -16,14 +16,19 @@
 //! - *Deleting*: moves, selections and deletions in any order, as long as nothing
 //!   outside the target is deleted: nothing here could bring it back.
 //! - *Moving a line*: by keys that move lines, the line itself or all those that
-//!   it passes at once. Cutting it and pasting it elsewhere needs a selection,
-//!   two keys and a way between: never less for up to four lines.
+//!   it passes at once, every text between on the way as well. Cutting it and
+//!   pasting it elsewhere needs a selection, two keys and a way between: never
+//!   less for up to four lines.
+//!
+//! No way is what only equal text or odd times make one: a selection begun to
+//! get somewhere, as selecting might be quicker than going; moving equal lines to
+//! get elsewhere; blocks among more than three equal lines.
 //!
 //! Among ways of equally few keys it is the quickest, but that ways which change
 //! the text in several goes only count where they save a key.
 //!
-//! The tests compare it with a search over the whole product of text, cursor,
-//! selection and clipboard on small buffers.
+//! The tests compare both, keys and time, with a search over the whole product of
+//! text, cursor, selection and clipboard on small buffers.
 
 mod bound;
 mod far;
@@ -127,4 +132,13 @@ pub fn par(editor: &Editor, task: &Task, tools: &Tools, measure: Measure) -> Opt
         return Some(Way::default());
     }
     search::Search::new(editor, task, tools, measure)?.run()
+}
+
+/// A way of the fewest keys as [`par`] finds it, if it has at most `most`: told
+/// sooner than how many more it has.
+pub fn par_within(editor: &Editor, task: &Task, tools: &Tools, most: usize) -> Option<Way> {
+    if task.done(editor) {
+        return Some(Way::default());
+    }
+    search::Search::new(editor, task, tools, Measure::Keys)?.within(most).run()
 }

@@ -2,6 +2,8 @@
 //! either being written out.
 
 use crate::editor::{Buffer, Line};
+use std::ops::Range;
+use unicode_segmentation::UnicodeSegmentation;
 
 /// A place, by its number.
 pub(super) type Spot = u32;
@@ -61,9 +63,9 @@ impl Reads {
         self.graphemes.push(u32::from('\n'));
     }
 
-    /// Goes on with what `other` reads from one place to another.
-    pub fn copy(&mut self, other: &Self, from: usize, to: usize) {
-        self.graphemes.extend_from_slice(&other.graphemes[from..to]);
+    /// Goes on with what `other` reads at some places.
+    pub fn copy(&mut self, other: &Self, places: Range<usize>) {
+        self.graphemes.extend_from_slice(&other.graphemes[places]);
     }
 
     /// The number of the grapheme after `at`.
@@ -71,26 +73,41 @@ impl Reads {
         self.graphemes[at as usize]
     }
 
-    /// How far text that is equal to some of what is from `start` to `end`
-    /// goes on before it and after it, the last line's end left out: to the
-    /// place where it begins, and where it ends.
-    pub fn goes_on(&self, (start, end): (Spot, Spot)) -> (Spot, Spot) {
-        let (start, end) = (start as usize, end as usize);
-        let (all, last) = (&self.graphemes, self.graphemes.len() - 1);
-        let same = |(one, other): &(&u32, &u32)| one == other;
-        let after = all[end..last].first().map_or(0, |first| {
-            let from = (start..end).filter(|from| all[*from] == *first);
-            let equal = |from| all[from..].iter().zip(&all[end..last]).take_while(same).count();
-            from.map(equal).max().unwrap_or(0)
-        });
-        let before = all[..start].last().map_or(0, |last| {
-            let to = (start + 1..=end).filter(|to| all[to - 1] == *last);
-            let equal = |to: usize| {
-                all[..to].iter().rev().zip(all[..start].iter().rev()).take_while(same).count()
-            };
-            to.map(equal).max().unwrap_or(0)
-        });
-        ((start - before) as Spot, (end + after) as Spot)
+    /// How far text that is equal to some of what is from one place to another
+    /// goes on before it: to the place where it begins.
+    pub fn goes_on_before(&self, (start, end): (Spot, Spot)) -> Spot {
+        let (all, span) = (&self.graphemes, start as usize..end as usize);
+        let before = &all[..span.start];
+        let Some(last) = before.last() else { return start };
+        let ends = (span.start + 1..).zip(&all[span]).filter(|(_, other)| *other == last);
+        let equal = |(to, _): (usize, _)| {
+            let both = all[..to].iter().rev().zip(before.iter().rev());
+            both.take_while(|(one, other)| one == other).count()
+        };
+        start - ends.map(equal).max().unwrap_or(0) as Spot
+    }
+
+    /// How far it goes on after it, the last line's end left out: to the place
+    /// where it ends.
+    pub fn goes_on_after(&self, (start, end): (Spot, Spot)) -> Spot {
+        let (all, span) = (&self.graphemes, start as usize..end as usize);
+        let after = &all[span.end..all.len() - 1];
+        let Some(first) = after.first() else { return end };
+        let starts = (span.start..).zip(&all[span]).filter(|(_, other)| *other == first);
+        let equal = |(from, _): (usize, _)| {
+            let both = all[from..].iter().zip(after);
+            both.take_while(|(one, other)| one == other).count()
+        };
+        end + starts.map(equal).max().unwrap_or(0) as Spot
+    }
+
+    /// True where graphemes here may make one with others, brought together.
+    pub fn may_join(&self) -> bool {
+        let mut others: Vec<u32> = self.graphemes.iter().copied().filter(|n| *n >= 128).collect();
+        others.sort_unstable();
+        others.dedup();
+        // Beyond all characters are those of several.
+        others.into_iter().any(|number| char::from_u32(number).is_none_or(joins))
     }
 
     /// Counts the sums, unless they were counted.
@@ -132,6 +149,14 @@ impl Reads {
     }
 }
 
+/// True for a character that makes one grapheme with a letter next to it, or
+/// with another of its kind (UAX #29, 3.1.1).
+fn joins(c: char) -> bool {
+    [format!("a{c}"), format!("{c}a"), format!("{c}{c}")]
+        .iter()
+        .any(|both| both.graphemes(true).count() == 1)
+}
+
 /// A number for a grapheme. That two of several characters share one is as
 /// good as impossible in a text (FNV-1a of 31 bits), and would cost a detour.
 fn number_of(grapheme: &str) -> u32 {
@@ -153,6 +178,21 @@ mod tests {
     }
 
     #[test]
+    fn what_may_join_is_known() {
+        for (text, joins) in [
+            ("low tide\t3.4 m", false),
+            ("Größe, café, 潮", false),
+            ("cafe\u{301}", true),
+            ("low\n\u{301}", true),
+            ("\u{1F1F3}", true),
+            ("a\n\u{200d}", true),
+            ("\u{1100}", true),
+        ] {
+            assert_eq!(Reads::of(&Buffer::new(text)).may_join(), joins, "{text:?}");
+        }
+    }
+
+    #[test]
     fn equal_text_goes_on_around() {
         for (text, span, around) in [
             ("low water", (4, 6), (4, 6)),
@@ -165,7 +205,9 @@ mod tests {
             ("b\nb\n", (2, 4), (0, 4)),
             ("bb\n", (0, 1), (0, 2)),
         ] {
-            assert_eq!(Reads::of(&Buffer::new(text)).goes_on(span), around, "{text:?} {span:?}");
+            let reads = Reads::of(&Buffer::new(text));
+            let told = (reads.goes_on_before(span), reads.goes_on_after(span));
+            assert_eq!(told, around, "{text:?} {span:?}");
         }
     }
 

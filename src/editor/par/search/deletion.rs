@@ -2,38 +2,13 @@
 
 use super::texts::Left;
 use super::{Kind, MOST_NODES, Mark, Node, Search, Text};
-use crate::editor::par::bound::{Least, lines_at, touched};
-use crate::editor::par::ground::{Spot, State};
+use crate::editor::par::bound::{lines_at, touched};
+use crate::editor::par::ground::Spot;
 use crate::editor::par::reads::Reads;
 use crate::editor::par::search::Cost;
 use crate::editor::{Action, Cursor, Editor};
 
 impl Search<'_> {
-    /// What deleting needs at least from `state` of `text`, `at` a place, with
-    /// nothing selected.
-    pub(super) fn deleting(&self, text: &Text, state: State, at: Spot) -> Cost {
-        let Text { ground, targets, far, .. } = text;
-        let Least { step, delete, .. } = self.least;
-        // Whatever deletes does so from here to there, or the lines around.
-        if !targets.iter().any(|target| target.low <= at && at <= target.high) {
-            return far.first().map_or(step, |far| far.from(ground, state, step)).max(step)
-                + delete;
-        }
-        // More than one key, unless one does all.
-        let two = delete + step.min(delete);
-        let all = |span: (Spot, Spot)| {
-            targets.iter().any(|t| t.holding(ground, span) == Some((t.start, t.end)))
-        };
-        let by_motion = self.deletes.iter().filter(|(_, motion)| {
-            let to = ground.at(ground.go(state, *motion));
-            at != to && all((at.min(to), at.max(to)))
-        });
-        let line = ground.line(at);
-        let by_line = self.line_delete.filter(|_| all(lines_at(ground, line, line)));
-        let keys = by_motion.map(|(tool, _)| *tool).chain(by_line);
-        keys.map(|tool| self.costs[tool as usize]).min().map_or(two, |one| one.min(two))
-    }
-
     /// Every key that deletes.
     pub(super) fn delete(&mut self, node: &Node, index: u32) {
         let ground = &self.texts[node.text as usize].ground;

@@ -2,6 +2,7 @@
 
 mod deletion;
 mod motion;
+mod needed;
 mod texts;
 
 use self::texts::Left;
@@ -10,7 +11,7 @@ use super::far::{Far, Keys};
 use super::ground::{Ground, Spot, State};
 use super::reads::Reads;
 use super::{Measure, Step, Tool, Tools, Way};
-use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Place, Span, Task};
+use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Task};
 use crate::units::Micros;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
@@ -59,6 +60,8 @@ pub(super) struct Text {
     pub ground: Ground,
     /// What is left to delete: any one of these.
     pub targets: Vec<Target>,
+    /// What deleting it costs at least, wherever the cursor stands.
+    pub rest: Cost,
     /// How far it is to the goal, to each end of what is to be selected, or to
     /// where something is left to delete.
     far: Vec<Far>,
@@ -73,7 +76,7 @@ pub(super) struct Text {
 impl Text {
     fn new(ground: Ground, buffer: Buffer) -> Self {
         let (targets, far, lines) = (Vec::new(), Vec::new(), Vec::new());
-        Self { buffer, ground, targets, far, blocks: Vec::new(), parts: Vec::new(), lines }
+        Self { buffer, ground, targets, rest: 0, far, blocks: Vec::new(), parts: Vec::new(), lines }
     }
 }
 
@@ -174,10 +177,13 @@ pub(super) struct Search<'a> {
     layers: Vec<(Mark, Vec<u32>)>,
     seen: HashMap<u64, u32, BuildHasherDefault<Spread>>,
     heap: BinaryHeap<Reverse<(Cost, u32)>>,
-    /// What the best way known costs.
+    /// What the best way known costs, or the least that is too much.
     limit: Cost,
     /// True where ways that change the text in several goes are looked for.
     in_parts: bool,
+    /// True where a key that selects costs less than the one that goes the same
+    /// way, so that a selection may be begun to get somewhere.
+    cheap: bool,
 }
 
 impl<'a> Search<'a> {
@@ -229,6 +235,7 @@ impl<'a> Search<'a> {
             words: deletes.iter().all(|(_, motion)| {
                 is_short(*motion) && !matches!(motion, Motion::LineStart | Motion::LineEnd)
             }),
+            joins: false,
             delete: clear.into_iter().chain(line_delete).map(|n| cost(&n)).min().unwrap_or(KEY),
         };
         // A key that selects takes the cursor where the one that goes does.
@@ -240,6 +247,9 @@ impl<'a> Search<'a> {
             motions: motions.collect(),
             all: all.as_ref().map(|all| (cost(all), least.step)),
         };
+        let cheap = goes.iter().any(|(go, motion)| {
+            selects.iter().any(|(select, other)| other == motion && cost(select) < cost(go))
+        });
         let mut search = Self {
             editor,
             task,
@@ -265,8 +275,10 @@ impl<'a> Search<'a> {
             heap: BinaryHeap::new(),
             limit: Cost::MAX,
             in_parts: false,
+            cheap,
         };
         search.add_text(0, editor.buffer().clone(), editor.cursor().wanted)?;
+        search.least.joins = search.texts[0].ground.reads.may_join();
         if let (Goal::Selection(span), [Text { ground, far, .. }]) =
             (task.goal(), search.texts.as_slice())
         {
@@ -274,6 +286,12 @@ impl<'a> Search<'a> {
             search.across = [0, 1].map(|n| far[1 - n].starting_at(ground, spots[n], least.step));
         }
         Some(search)
+    }
+
+    /// Only for ways of at most `most` keys.
+    pub fn within(mut self, most: usize) -> Self {
+        self.limit = (most as Cost + 1).saturating_mul(KEY);
+        self
     }
 
     /// A shortest way: first of those that change the text at one go, then any
@@ -286,11 +304,12 @@ impl<'a> Search<'a> {
         self.in_parts = true;
         self.result = Reads::of(self.task.result());
         self.result.count();
-        self.limit = match (&first, self.measure) {
-            (None, _) => Cost::MAX,
-            (Some((cost, _)), Measure::Keys) => cost / KEY * KEY,
-            (Some((cost, _)), Measure::Time) => *cost,
-        };
+        if let Some((cost, _)) = first {
+            self.limit = match self.measure {
+                Measure::Keys => cost / KEY * KEY,
+                Measure::Time => cost,
+            };
+        }
         self.nodes.clear();
         self.seen.clear();
         self.heap.clear();
@@ -400,50 +419,6 @@ impl<'a> Search<'a> {
         self.nodes.push(node);
         self.heap.push(Reverse((bound, index)));
         index
-    }
-
-    /// What is needed at least from `node`.
-    fn bound(&self, node: &Node) -> Cost {
-        let text = &self.texts[node.text as usize];
-        let at = text.ground.at(node.state);
-        let step = self.least.step;
-        match self.task.goal() {
-            Goal::Cursor(_) if node.mark == Mark::None => {
-                text.far[0].from(&text.ground, node.state, step)
-            }
-            Goal::Cursor(_) => step,
-            Goal::Selection(_) if self.reached(node) => 0,
-            // The key that selects everything may begin it anywhere.
-            Goal::Selection(Span { start, .. })
-                if self.all.is_some() && start == Place::new(0, 0) =>
-            {
-                step
-            }
-            Goal::Selection(span) => self.selecting(text, node, [span.start, span.end]),
-            Goal::Deletion(_) if node.mark == Mark::None => self.deleting(text, node.state, at),
-            Goal::Deletion(_) => self.least.deleting(text, node.mark, node.state),
-            Goal::LineMove { .. } => {
-                let blocks = text.blocks.iter().map(|(.., tool, _)| *tool);
-                let tools = blocks.chain(text.parts.iter().map(|(.., tool)| *tool));
-                tools.map(|tool| self.costs[tool as usize]).min().unwrap_or(0)
-            }
-        }
-    }
-
-    /// What selecting all between `ends` needs at least from `node`.
-    fn selecting(&self, text: &Text, node: &Node, ends: [Place; 2]) -> Cost {
-        let (ground, step) = (&text.ground, self.least.step);
-        let spots = ends.map(|end| ground.spot(end));
-        let to = |end: usize| text.far[end].from(ground, node.state, step);
-        // From one end to the other, by whichever column.
-        let across = |from: usize| self.across[from];
-        match node.mark {
-            Mark::None => (to(0) + across(0)).min(to(1) + across(1)),
-            // On to the other end; or back to this one by a key without selecting.
-            Mark::At(anchor) if anchor == spots[0] => to(1).min(step + across(0)),
-            Mark::At(anchor) if anchor == spots[1] => to(0).min(step + across(1)),
-            _ => step + across(0).min(across(1)),
-        }
     }
 
     fn times(&self, tool: u16, times: u16) -> Cost {

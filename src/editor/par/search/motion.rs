@@ -15,8 +15,12 @@ impl Search<'_> {
     pub(super) fn go(&mut self, node: &Node, index: u32) {
         let standing = self.texts[node.text as usize].ground.standing(node.state);
         let layer = self.layer_for(node.text, Mark::None);
+        let floor = node.cost + self.floor(node.text, Mark::None);
         for n in 0..self.goes.len() {
             let (tool, motion) = self.goes[n];
+            if floor + self.costs[tool as usize] >= self.limit {
+                continue;
+            }
             let ground = &self.texts[node.text as usize].ground;
             let to = match (node.mark, motion) {
                 (Mark::None, _) => ground.go_from(&standing, motion),
@@ -53,7 +57,7 @@ impl Search<'_> {
                 let lines = targets.iter().filter(|target| target.lines && target.holds((at, at)));
                 let outer = |target: &Target| {
                     let (first, last) = (ground.line(target.start), ground.line(target.end));
-                    [first, last, last.saturating_sub(1)].contains(&(line as usize))
+                    [first, first + 1, last, last.saturating_sub(1)].contains(&(line as usize))
                 };
                 let lines = lines.into_iter().any(|target| self.in_parts || outer(target));
                 [here.then_some(Mark::At(at)), lines.then_some(on_line)]
@@ -71,8 +75,12 @@ impl Search<'_> {
         };
         for mark in begun.into_iter().flatten() {
             let layer = self.layer_for(node.text, mark);
+            let floor = node.cost + self.floor(node.text, mark);
             for n in 0..self.selects.len() {
                 let (tool, motion) = self.selects[n];
+                if floor + self.costs[tool as usize] >= self.limit {
+                    continue;
+                }
                 let ground = &self.texts[node.text as usize].ground;
                 let to = ground.go_from(&standing, motion);
                 let there = ground.at(to);

@@ -40,10 +40,10 @@ impl Search<'_> {
         }
         let ground = &text.ground;
         let lines = self.line_delete.is_some();
-        let target = |span: Span| {
-            Target::new(ground, (ground.spot(span.start), ground.spot(span.end)), lines)
-        };
-        text.targets = spans.into_iter().map(target).collect();
+        let spans: Vec<(Spot, Spot)> =
+            spans.iter().map(|span| (ground.spot(span.start), ground.spot(span.end))).collect();
+        text.targets = Target::any_of(ground, &spans, lines);
+        text.rest = self.rest(&text.ground, &text.targets);
         text.far = self.far(&text);
         self.texts.push(text);
         Some(self.texts.len() as u32 - 1)
@@ -67,8 +67,10 @@ impl Search<'_> {
             return Left::Joined;
         }
         let lines = self.line_delete.is_some();
-        let targets = slides(&ground, left).map(|span| Target::new(&ground, span, lines));
-        self.texts.push(Text { targets: targets.collect(), ..Text::new(ground, less) });
+        let spans: Vec<(Spot, Spot)> = slides(&ground, left).collect();
+        let targets = Target::any_of(&ground, &spans, lines);
+        let rest = self.rest(&ground, &targets);
+        self.texts.push(Text { targets, rest, ..Text::new(ground, less) });
         Left::Text(self.texts.len() as u32 - 1)
     }
 
@@ -115,9 +117,17 @@ impl Search<'_> {
                         continue;
                     }
                     // What is above goes down, or what is below goes up.
-                    let times = (before.len() - by) as u16;
-                    text.blocks.extend(down.map(|tool| (from, from + by - 1, tool, times)));
-                    text.blocks.extend(up.map(|tool| (from + by, to, tool, by as u16)));
+                    let times = before.len() - by;
+                    let above = (from, from + by - 1);
+                    let below = (from + by, to);
+                    for ((first, last), tool, times) in [(above, down, times), (below, up, by)] {
+                        let goes = |_: &u16| {
+                            self.stays_on_the_way(&text.buffer, (first, last), tool == down, times)
+                        };
+                        text.blocks.extend(
+                            tool.filter(goes).map(|tool| (first, last, tool, times as u16)),
+                        );
+                    }
                 }
             }
         }
@@ -135,6 +145,23 @@ impl Search<'_> {
         text.lines = lines.map(|line| line as u32).collect();
         text.lines.sort_unstable();
         text.lines.dedup();
+    }
+
+    /// True where the block of lines can be moved so many times by one line:
+    /// among equal lines a text between may be none on the way.
+    fn stays_on_the_way(
+        &self,
+        buffer: &Buffer,
+        (first, last): (usize, usize),
+        down: bool,
+        times: usize,
+    ) -> bool {
+        let mut buffer = buffer.clone();
+        (0..times).all(|by| {
+            let on = if down { (first + by, last + by) } else { (first - by, last - by) };
+            buffer.shift_lines(on.0, on.1, down);
+            self.task.line_to_move(&buffer).is_some()
+        })
     }
 }
 
