@@ -407,7 +407,9 @@ proptest! {
             return Ok(());
         }
         let mut start = task.start().clone();
-        for key in before {
+        // Lines that were selected before could be moved there and back.
+        let is_move = matches!(task.goal(), Goal::LineMove { .. });
+        for key in before.into_iter().filter(|_| !is_move) {
             let mut next = start.clone();
             next.apply(usable[key % usable.len()]);
             if task.allows(next.buffer()) && !task.done(&next) {
@@ -416,13 +418,18 @@ proptest! {
         }
         let way = par(&start, &task, &tools(&usable, time), Measure::Time).unwrap();
         prop_assert!(task.done(&play(&task, &start, &way)));
-        // Lines are moved by keys that move them, however dear these are.
-        let copies = |action: &Action| matches!(action, Action::Copy | Action::Paste);
+        // Lines are moved by keys that move them, however dear these are; nothing is
+        // selected only to get somewhere.
+        let is_way = |action: &Action| match action {
+            Action::Copy | Action::Paste => false,
+            Action::Select(_) | Action::SelectAll => !matches!(task.goal(), Goal::Cursor(_)),
+            _ => true,
+        };
         let timed: Vec<(Action, u64)> = usable
             .iter()
             .enumerate()
             .map(|(n, action)| (*action, time(n)))
-            .filter(|(action, _)| !copies(action))
+            .filter(|(action, _)| is_way(action))
             .collect();
         // At most so much, or it takes too long to try everything.
         let most = (way.time.0 / 1000).min(FORCE_TIME);

@@ -116,47 +116,113 @@ pub(super) fn touched(ground: &Ground, mark: Mark, at: Spot) -> (usize, usize) {
     (first, if at_start && last > first { last - 1 } else { last })
 }
 
-/// True where after the deletion of `span` at one end of `target`, which no
-/// equal text is next to, a key for a word leaves part of it for certain:
-/// where a word ends before a blank that is left, however the text on both
-/// sides of the cursor joins.
-fn more_words(ground: &Ground, target: &Target, span: (Spot, Spot)) -> bool {
-    let (start, end) = if span.0 == target.start {
+/// How many keys for words it takes at least, up to three, to delete rightwards
+/// from `start` to `end`: each leaves what follows the blank after it, however
+/// the text at the cursor joins.
+fn words_right(ground: &Ground, mut start: Spot, end: Spot) -> usize {
+    for keys in 1..3 {
+        let blank = (start..end).find(|&at| ground.is_blank(at));
+        start = blank.map_or(end, |at| ground.go(at, Motion::WordRight));
+        if start >= end {
+            return keys;
+        }
+    }
+    3
+}
+
+/// The same leftwards from `end` to `start`.
+fn words_left(ground: &Ground, start: Spot, mut end: Spot) -> usize {
+    for keys in 1..3 {
+        let blank = (start..end).rev().find(|&at| ground.is_blank(at));
+        end = blank.map_or(start, |at| ground.go(at + 1, Motion::WordLeft));
+        if end <= start {
+            return keys;
+        }
+    }
+    3
+}
+
+/// How many more keys than one it takes at least to delete what is left after the
+/// deletion of `span` at one end of `target`, where none deletes more than a word.
+fn more_words(ground: &Ground, target: &Target, span: (Spot, Spot)) -> Cost {
+    let rightwards = span.0 == target.start;
+    let (start, end) = if rightwards {
         (span.1, target.end)
     } else if span.1 == target.end {
         (target.start, span.0)
     } else {
-        return false;
+        return 0;
     };
     // Else it could be deleted from next to it too.
-    let equal = ground.equal(start, target.end)
-        || (target.start > 0 && ground.equal(target.start - 1, end - 1));
-    let mut blanks = (start..end).filter(|&at| ground.is_blank(at));
-    !equal
-        && if span.0 == target.start {
-            blanks.next().is_some_and(|at| ground.go(at, Motion::WordRight) < end)
-        } else {
-            blanks.next_back().is_some_and(|at| ground.go(at + 1, Motion::WordLeft) > start)
-        }
+    if ground.equal(start, target.end)
+        || (target.start > 0 && ground.equal(target.start - 1, end - 1))
+    {
+        return 0;
+    }
+    let words =
+        if rightwards { words_right(ground, start, end) } else { words_left(ground, start, end) };
+    // What is part of one line, no key but one for a word selects.
+    let line = ground.line(start);
+    let (first, last) = (ground.first(line), ground.first(line + 1) - 1);
+    let part = ground.line(end) == line && if rightwards { end < last } else { start > first };
+    match words {
+        0 | 1 => 0,
+        3 if part => 2,
+        _ => 1,
+    }
 }
 
 impl Least {
+    /// True where neither a key that selects gets over so many lines' ends of
+    /// `target` at once nor two that delete take them, as long as `joined` is no
+    /// blank line.
+    fn is_long(self, ground: &Ground, target: &Target, ends: usize) -> bool {
+        if !self.short || ends < 3 {
+            return false;
+        }
+        let (first, last) = (ground.line(target.low), ground.line(target.high));
+        // Whole lines need one step less.
+        let paged = [ends, ends - 1].contains(&ground.page());
+        // To the first or last line, or a paragraph.
+        let edge = first < 2 || last + 2 > ground.last_line() || ground.begins(last + 1) >= first;
+        !paged && !edge
+    }
+
+    /// What is needed at least where one key that deletes is not enough.
+    pub fn two(self, ground: &Ground, targets: &[Target]) -> Cost {
+        let long = |target: &Target| {
+            self.is_long(ground, target, ground.line(target.end) - ground.line(target.start))
+        };
+        let more = if targets.iter().all(long) { 2 } else { 1 };
+        self.delete + more * self.step.min(self.delete)
+    }
+
     /// After a deletion that left what lies before and after `span` of `target`,
     /// with the cursor there or, where equal text was taken, elsewhere.
     pub fn after(self, ground: &Ground, target: &Target, span: (Spot, Spot), there: bool) -> Cost {
-        let ends = |(one, other): (Spot, Spot)| ground.line(other) - ground.line(one);
-        let many = self.short && ends((target.start, target.end)) > ends(span) + 1;
-        let sides = there && target.start < span.0 && span.1 < target.end && !target.lines;
-        let left = || {
-            let sole = target.low == target.start && target.high == target.end && !target.lines;
-            self.words && there && sole && more_words(ground, target, span)
-        };
-        // A key that deletes goes one way.
-        if !self.joins && (many || sides || left()) {
-            self.delete + self.step.min(self.delete)
-        } else {
-            self.delete
+        if self.joins {
+            return self.delete;
         }
+        let (first, last) = (ground.line(span.0), ground.line(span.1));
+        let left = ground.line(target.end) - ground.line(target.start) - (last - first);
+        // What is before it and after it makes one line, a blank one perhaps.
+        let blank = || {
+            let mut rest = (ground.first(first)..span.0).chain(span.1..ground.first(last + 1) - 1);
+            rest.all(|at| ground.is_blank(at))
+        };
+        let sole = target.low == target.start && target.high == target.end && !target.lines;
+        let more = if self.is_long(ground, target, left) && !blank() {
+            2
+        } else if self.words && there && sole && span.0 > target.start && span.1 < target.end {
+            1
+        } else if self.words && there && sole {
+            more_words(ground, target, span).max(Cost::from(left > 1))
+        } else {
+            // A key that deletes goes one way.
+            let sides = there && target.start < span.0 && span.1 < target.end && !target.lines;
+            Cost::from(sides || (self.short && left > 1))
+        };
+        self.delete + more * self.step.min(self.delete)
     }
 
     /// From `state` with a selection, where part of `text` is to be deleted.

@@ -184,6 +184,16 @@ impl Ground {
         [' ', '\t', '\n'].map(u32::from).contains(&self.reads.grapheme(at))
     }
 
+    /// How many lines a page is.
+    pub const fn page(&self) -> usize {
+        self.page
+    }
+
+    /// The nearest line at or above `line` at which a paragraph begins, or 0.
+    pub fn begins(&self, line: usize) -> usize {
+        self.paragraph[line] as usize
+    }
+
     /// How many places there are.
     pub fn places(&self) -> u32 {
         self.line_of.len() as u32

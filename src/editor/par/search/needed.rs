@@ -68,14 +68,14 @@ impl Search<'_> {
     /// nothing selected.
     fn deleting(&self, text: &Text, state: State, at: Spot) -> Cost {
         let Text { ground, targets, far, .. } = text;
-        let Least { step, delete, .. } = self.least;
+        let step = self.least.step;
         // Whatever deletes does so from here to there, or the lines around.
         if !targets.iter().any(|target| target.low <= at && at <= target.high) {
             return far.first().map_or(step, |far| far.from(ground, state, step)).max(step)
                 + text.rest;
         }
         // More than one key, unless one does all.
-        let two = delete + step.min(delete);
+        let two = self.least.two(ground, targets);
         let all = |span: (Spot, Spot)| {
             targets.iter().any(|t| t.holding(ground, span) == Some((t.start, t.end)))
         };
@@ -144,11 +144,10 @@ impl Search<'_> {
     /// What deleting one of `targets` costs at least from anywhere: one key, if
     /// one takes all of it, else two.
     pub(super) fn rest(&self, ground: &Ground, targets: &[Target]) -> Cost {
-        let Least { step, delete, .. } = self.least;
         // Of so many not all may be known; and where a line's end leads depends
         // on the column that is remembered.
         if targets.len() >= MOST_SLIDES || self.deletes.iter().any(|(_, m)| m.keeps_column()) {
-            return delete;
+            return self.least.delete;
         }
         let each = targets.iter().flat_map(|&Target { start, end, lines, .. }| {
             let leads = move |motion| {
@@ -161,7 +160,7 @@ impl Search<'_> {
             keys.map(|(tool, _)| *tool).chain(self.line_delete.filter(|_| whole))
         });
         let one = each.map(|tool| self.costs[tool as usize]).min();
-        let two = delete + step.min(delete);
+        let two = self.least.two(ground, targets);
         one.map_or(two, |one| one.min(two))
     }
 }
