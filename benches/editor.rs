@@ -3,7 +3,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a bench fails by panicking")]
 
-use etude::drill::{EditRequest, What, edits};
+use etude::drill::{EditRequest, OwnText, Prompt, What, edits};
 use etude::editor::{
     Action, Buffer, Editor, Goal, Habits, Measure, Motion, Place, Span, Task, Tool, Tools, common,
     par,
@@ -12,6 +12,7 @@ use etude::layout::{Cluster, RouteTable, shipped};
 use etude::units::Micros;
 use std::hint::black_box;
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 fn main() {
     divan::main();
@@ -74,6 +75,60 @@ fn fewest_keys(bencher: divan::Bencher, kind: Kind) {
 #[divan::bench(args = KINDS)]
 fn least_time(bencher: divan::Bencher, kind: Kind) {
     let (task, tools) = (task(kind), tools());
+    bencher.bench(|| par(task.start(), black_box(&task), &tools, Measure::Time));
+}
+
+/// The task that takes longest of all that twenty drills ask for, half of them in
+/// the shipped documents, half in lines of eighty columns, and the tools for it.
+#[expect(clippy::disallowed_methods, reason = "the bench measures time")]
+fn slowest_of_drills(measure: Measure) -> (Task, Tools) {
+    let layout = shipped::load("tern-split").unwrap();
+    let mut routes = RouteTable::build(&layout);
+    let bindings = Arc::new(common().unwrap().clone());
+    routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
+    let own = OwnText::parse(text().to_string().as_bytes(), 80).unwrap();
+    let mut slowest: Option<(Duration, Task, Tools)> = None;
+    let (mut slow, mut count) = (0, 0);
+    for ordinal in 0..20 {
+        let request = EditRequest {
+            layout: &layout,
+            routes: &routes,
+            what: What::Cluster(Cluster::Navigation),
+            bindings: &bindings,
+            arrives: &|_| true,
+            time_of: &|_| None,
+            own: (ordinal % 2 == 0).then_some(&own),
+            seed: 7,
+            ordinal,
+        };
+        for prompt in edits(&request).unwrap().prompts {
+            let Prompt::Edit(edit) = prompt else { continue };
+            let time = || {
+                let start = Instant::now();
+                black_box(par(edit.task.start(), &edit.task, &edit.tools, measure));
+                start.elapsed()
+            };
+            let least = (0..5).map(|_| time()).min().unwrap();
+            count += 1;
+            slow += u32::from(least > Duration::from_millis(1));
+            if slowest.as_ref().is_none_or(|(most, ..)| least > *most) {
+                slowest = Some((least, edit.task.clone(), Tools::clone(&edit.tools)));
+            }
+        }
+    }
+    eprintln!("{slow} of {count} tasks take more than 1 ms");
+    slowest.map(|(_, task, tools)| (task, tools)).unwrap()
+}
+
+#[divan::bench]
+fn fewest_keys_slowest_of_drills(bencher: divan::Bencher) {
+    let (task, tools) = slowest_of_drills(Measure::Keys);
+    bencher.bench(|| par(task.start(), black_box(&task), &tools, Measure::Keys));
+}
+
+#[divan::bench]
+fn least_time_slowest_of_drills(bencher: divan::Bencher) {
+    let (task, tools) = slowest_of_drills(Measure::Time);
     bencher.bench(|| par(task.start(), black_box(&task), &tools, Measure::Time));
 }
 
