@@ -23,6 +23,6 @@ pub use action::Action;
 pub use bindings::{BindingError, Bindings, common};
 pub use buffer::{Buffer, INDENT_COLUMNS, Line, Place, Span};
 pub use motion::{Cursor, Habits, Motion, WordStep};
-pub use par::{Measure, Step, Tool, Tools, Way, par, par_within};
+pub use par::{Measure, Step, Tool, Tools, Way, Within, par, par_within};
 pub use state::{Editor, Outcome};
 pub use task::{Goal, Task};

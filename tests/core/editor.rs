@@ -3,7 +3,7 @@
 
 use etude::editor::{
     Action, Buffer, Cursor, Editor, Goal, Habits, Line, Measure, Motion, Outcome, Place, Span,
-    Task, Tool, Tools, Way, WordStep, par, par_within,
+    Task, Tool, Tools, Way, Within, WordStep, par, par_within,
 };
 use etude::keyboard::{Modifiers, NamedKey, Output};
 use etude::units::Micros;
@@ -374,9 +374,17 @@ proptest! {
             prop_assert!(task.done(&play(&task, task.start(), way)));
         }
         let keys = way.as_ref().map_or(usize::MAX, Way::keys);
+        let par_within = |keys, states| {
+            let (tools, within) = (tools(&kept, |_| 200), Within { keys, states });
+            par_within(task.start(), &task, &tools, Measure::Keys, within)
+        };
         for most in [keys.saturating_sub(1), keys.min(99), 99] {
-            let within = par_within(task.start(), &task, &tools(&kept, |_| 200), most);
+            let within = par_within(most, usize::MAX);
             prop_assert_eq!(&within, &way.clone().filter(|way| way.keys() <= most));
+        }
+        for states in [0, 60, 150, 400] {
+            let within = par_within(99, states);
+            prop_assert!(within.is_none() || within == way, "{:?} in {}", within, states);
         }
         let kept: Vec<Action> =
             kept.into_iter().filter(|action| !brings_back(*action, &task.goal())).collect();

@@ -4,7 +4,8 @@ use super::targets::{Sort, draw};
 use super::{Document, Edit, documents};
 use crate::drill::{Drill, DrillError, Flow, OwnText, Prompt, Source, What};
 use crate::editor::{
-    Action, Bindings, Buffer, Editor, Goal, Motion, Place, Task, Tool, Tools, Way, par_within,
+    Action, Bindings, Buffer, Editor, Goal, Measure, Motion, Place, Task, Tool, Tools, Within,
+    par_within,
 };
 use crate::keyboard::Output;
 use crate::layout::{Cluster, LayerId, Layout, Route, RouteTable, Target};
@@ -19,6 +20,10 @@ pub const TASKS: usize = 12;
 
 /// Draws for one task; the best that fits is taken.
 const DRAWS: usize = 10;
+
+/// A task is drawn where its least keys and its least time are found within so
+/// many states each: about a millisecond, whichever computer it is.
+const MOST_STATES: usize = 4000;
 
 /// The time of one press where nothing is known of the person: K of a typist
 /// of 55 words a minute (Card, Moran & Newell, keystroke-level model; a held
@@ -256,7 +261,7 @@ impl Composer<'_> {
     fn best(&mut self, buffer: &Buffer, at: Place, n: usize) -> Option<Edit> {
         let (sorts, keys) = wanted(n);
         let habits = self.request.bindings.habits();
-        let mut best: Option<(usize, Task, Way)> = None;
+        let mut best: Option<(usize, Edit)> = None;
         for _ in 0..DRAWS {
             let goal = if keys == (1..=1) {
                 self.one_key(buffer, at)
@@ -267,19 +272,25 @@ impl Composer<'_> {
             let Some(task) = goal.and_then(|goal| Task::new(buffer, at, habits, goal)) else {
                 continue;
             };
-            let way = par_within(task.start(), &task, &self.tools, *keys.end());
-            let Some(way) = way.filter(|way| keys.contains(&way.keys())) else { continue };
+            let within = Within { keys: *keys.end(), states: MOST_STATES };
+            let par = |measure| par_within(task.start(), &task, &self.tools, measure, within);
+            let Some(way) = par(Measure::Keys).filter(|way| keys.contains(&way.keys())) else {
+                continue;
+            };
             let practised = || way.steps.iter().filter(|step| self.focus.contains(&step.output));
             let new = practised().filter(|step| !self.seen.contains(&step.output)).count();
             let worth = 2 * new + usize::from(practised().next().is_some());
-            if best.as_ref().is_none_or(|(most, ..)| worth > *most) {
-                best = Some((worth, task, way));
+            if best.as_ref().is_some_and(|(most, _)| worth <= *most) {
+                continue;
             }
+            let Some(quickest) = par(Measure::Time) else { continue };
+            let (bindings, tools) = (Arc::clone(self.request.bindings), Arc::clone(&self.tools));
+            best = Some((worth, Edit { task, bindings, tools, way, quickest }));
             if worth >= 3 {
                 break;
             }
         }
-        best.and_then(|(_, task, way)| Edit::by(way, task, self.request.bindings, &self.tools))
+        best.map(|(_, edit)| edit)
     }
 
     /// Where one key that is practised leads, those first that have not come.

@@ -35,11 +35,6 @@ impl Edit {
     /// where they don't lead to the goal.
     pub fn new(task: Task, bindings: &Arc<Bindings>, tools: &Arc<Tools>) -> Option<Self> {
         let way = par(task.start(), &task, tools, Measure::Keys)?;
-        Self::by(way, task, bindings, tools)
-    }
-
-    /// The prompt for `task`, of which `way` is a way with the fewest keys.
-    fn by(way: Way, task: Task, bindings: &Arc<Bindings>, tools: &Arc<Tools>) -> Option<Self> {
         let quickest = par(task.start(), &task, tools, Measure::Time)?;
         let (bindings, tools) = (Arc::clone(bindings), Arc::clone(tools));
         Some(Self { task, bindings, tools, way, quickest })

@@ -134,11 +134,27 @@ pub fn par(editor: &Editor, task: &Task, tools: &Tools, measure: Measure) -> Opt
     search::Search::new(editor, task, tools, measure)?.run()
 }
 
-/// A way of the fewest keys as [`par`] finds it, if it has at most `most`: told
-/// sooner than how many more it has.
-pub fn par_within(editor: &Editor, task: &Task, tools: &Tools, most: usize) -> Option<Way> {
+/// How far [`par_within`] looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Within {
+    /// The most keys of a way of the fewest; no matter for the least time.
+    pub keys: usize,
+    /// The most states, a text on the way counted as thirty, which take about as
+    /// long.
+    pub states: usize,
+}
+
+/// The way that [`par`] finds, if it is found `within` so much: else told sooner
+/// than it would be found.
+pub fn par_within(
+    editor: &Editor,
+    task: &Task,
+    tools: &Tools,
+    measure: Measure,
+    within: Within,
+) -> Option<Way> {
     if task.done(editor) {
         return Some(Way::default());
     }
-    search::Search::new(editor, task, tools, Measure::Keys)?.within(most).run()
+    search::Search::new(editor, task, tools, measure)?.within(within).run()
 }

@@ -10,7 +10,7 @@ use super::bound::{Least, Target};
 use super::far::{Far, Keys};
 use super::ground::{Ground, Spot, State};
 use super::reads::Reads;
-use super::{Measure, Step, Tool, Tools, Way};
+use super::{Measure, Step, Tool, Tools, Way, Within};
 use crate::editor::{Action, Buffer, Cursor, Editor, Goal, Motion, Task};
 use crate::units::Micros;
 use std::cmp::Reverse;
@@ -25,6 +25,9 @@ const KEY: Cost = 1 << 32;
 
 /// Beyond so many states no more ways are begun that delete in several goes.
 const MOST_NODES: usize = 1 << 20;
+
+/// A text on the way takes about as long as so many states.
+const STATES_A_TEXT: usize = 30;
 
 /// So many lines beyond those that change are looked at for equal ones.
 const EQUAL_LINES: usize = 3;
@@ -179,6 +182,8 @@ pub(super) struct Search<'a> {
     heap: BinaryHeap<Reverse<(Cost, u32)>>,
     /// What the best way known costs, or the least that is too much.
     limit: Cost,
+    /// The most states to be looked at.
+    most: usize,
     /// True where ways that change the text in several goes are looked for.
     in_parts: bool,
     /// True where a key that selects costs less than the one that goes the same
@@ -274,6 +279,7 @@ impl<'a> Search<'a> {
             seen: HashMap::default(),
             heap: BinaryHeap::new(),
             limit: Cost::MAX,
+            most: usize::MAX,
             in_parts: false,
             cheap,
         };
@@ -288,9 +294,12 @@ impl<'a> Search<'a> {
         Some(search)
     }
 
-    /// Only for ways of at most `most` keys.
-    pub fn within(mut self, most: usize) -> Self {
-        self.limit = (most as Cost + 1).saturating_mul(KEY);
+    /// Only as far as that.
+    pub fn within(mut self, Within { keys, states }: Within) -> Self {
+        if self.measure == Measure::Keys {
+            self.limit = (keys as Cost).saturating_add(1).saturating_mul(KEY);
+        }
+        self.most = states;
         self
     }
 
@@ -298,6 +307,9 @@ impl<'a> Search<'a> {
     /// that is shorter still.
     pub fn run(mut self) -> Option<Way> {
         let first = self.once();
+        if self.gave_up() {
+            return None;
+        }
         if !matches!(self.task.goal(), Goal::Deletion(_) | Goal::LineMove { .. }) {
             return first.map(|(_, way)| way);
         }
@@ -310,10 +322,18 @@ impl<'a> Search<'a> {
                 Measure::Time => cost,
             };
         }
+        self.most = self.most.saturating_sub(self.nodes.len());
         self.nodes.clear();
         self.seen.clear();
         self.heap.clear();
-        self.once().or(first).map(|(_, way)| way)
+        let less = self.once();
+        // Where it gave up, nobody knows whether there is less.
+        less.or(first).filter(|_| !self.gave_up()).map(|(_, way)| way)
+    }
+
+    /// True where more was looked at than was to be.
+    fn gave_up(&self) -> bool {
+        self.nodes.len() + STATES_A_TEXT * self.texts.len() > self.most
     }
 
     fn once(&mut self) -> Option<(Cost, Way)> {
@@ -331,6 +351,9 @@ impl<'a> Search<'a> {
         };
         self.begin(&root, 0, *self.editor.cursor());
         while let Some(Reverse((_, index))) = self.heap.pop() {
+            if self.gave_up() {
+                return None;
+            }
             let node = self.nodes[index as usize];
             match node.kind {
                 Kind::Partly => self.settle(&node),
