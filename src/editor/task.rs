@@ -108,7 +108,7 @@ impl Task {
     /// What could still be deleted in `buffer` to reach the goal, each span by
     /// itself, the one that was meant first; none where something else is missing
     /// or was never there, or where the joint would make one grapheme of two.
-    /// Several, at most [`MOST_SLIDES`], where equal text leaves a choice, as
+    /// Several, at most 64, where equal text leaves a choice, as
     /// between the blank before a word and the one after it.
     pub fn left_to_delete(&self, buffer: &Buffer) -> Vec<Span> {
         let Goal::Deletion(meant) = self.goal else { return Vec::new() };

@@ -134,7 +134,8 @@ const fn is_tool(action: Action) -> bool {
     )
 }
 
-/// A drill of editing tasks: [`TASKS`] of them, from one key to whole tasks.
+/// A drill of editing tasks: up to [`TASKS`], from one key to whole tasks; fewer
+/// where what was drawn didn't fit.
 /// Three at a time follow each other in one document; each begins where a
 /// shortest way of the one before ends. Tasks are taken by how many keys their
 /// shortest way has that are practised and have not come yet.

@@ -1,7 +1,7 @@
 //! An editing task in work: the document, what is to be done, what the latest
 //! key came to, and the board of the movement layer.
 
-use super::practice::{centred, instruction, shown_layer};
+use super::practice::{centred, shown_layer};
 use crate::drill::{Drill, glyph};
 use crate::editor::Buffer as Text;
 use crate::layout::{LayerId, Layout};
@@ -10,6 +10,7 @@ use crate::ui::theme::{Meaning, Theme};
 use crate::ui::widget::board::BoardView;
 use crate::ui::widget::document::DocumentView;
 use crate::ui::widget::frame;
+use crate::ui::widget::instruction::{instruction, shortened};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -111,7 +112,7 @@ impl Body<'_> {
         let mut words = vec![self.told()];
         if let (Some(due), Some(route)) = (self.session.due(), route) {
             let due = glyph(&due.output, theme.unicode).into_owned();
-            words.push(instruction(route, self.layout, &due, theme));
+            words.push(shortened(instruction(route, self.layout, &due, theme), area.width));
         } else {
             let hint = "? shows the next key of a shortest way";
             words.push(Line::styled(hint, theme.style(Meaning::Muted)));

@@ -6,6 +6,7 @@ pub mod chart;
 pub mod cue;
 pub mod document;
 pub mod frame;
+pub mod instruction;
 pub mod played;
 pub mod score;
 pub mod sheet;
