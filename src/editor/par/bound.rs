@@ -174,8 +174,8 @@ fn more_words(ground: &Ground, target: &Target, span: (Spot, Spot)) -> Cost {
 
 impl Least {
     /// True where neither a key that selects gets over so many lines' ends of
-    /// `target` at once nor two that delete take them, as long as `joined` is no
-    /// blank line.
+    /// `target` at once nor two that delete take them, as long as no line has
+    /// become blank on the way.
     fn is_long(self, ground: &Ground, target: &Target, ends: usize) -> bool {
         if !self.short || ends < 3 {
             return false;
