@@ -223,7 +223,7 @@ impl View<'_> {
         };
         put(&self.steps(edit));
         put(&self.next(edit));
-        put(&self.own(edited));
+        put(&self.own(edited, area.width));
     }
 
     /// The keys of the way; those that are done are muted, the next is marked.
@@ -261,7 +261,8 @@ impl View<'_> {
         ])
     }
 
-    fn own(&self, edited: &Edited) -> Line<'static> {
+    /// What was struck, as much of it as there is room for, and how long it took.
+    fn own(&self, edited: &Edited, columns: u16) -> Line<'static> {
         let keys: Vec<String> =
             edited.struck.iter().map(|key| frame::name(key, self.theme)).collect();
         let time = if edited.time == Micros::ZERO {
@@ -269,9 +270,12 @@ impl View<'_> {
         } else {
             format!("  in {:.1} s", edited.time.as_secs())
         };
+        let label = "your keys        ";
+        let room = usize::from(columns).saturating_sub(label.len() + time.len());
+        let keys = frame::clip(&keys.join("  "), room, self.theme);
         Line::from(vec![
-            Span::styled("your keys       ", self.theme.style(Meaning::Muted)),
-            Span::raw(format!(" {}{time}", keys.join("  "))),
+            Span::styled(label, self.theme.style(Meaning::Muted)),
+            Span::raw(format!("{keys}{time}")),
         ])
     }
 }

@@ -19,6 +19,15 @@ pub const FIGURES: [(&str, &str); 6] = [
     ("faster", "medians lie farther apart than their noise"),
 ];
 
+/// What the figures of editing tasks mean.
+const TASK_FIGURES: [(&str, &str); 5] = [
+    ("par", "the fewest keys that the task needs with your layout"),
+    ("keys", "those that you struck, wrong ones too"),
+    ("detours", "keys that brought the goal no nearer and no further away"),
+    ("wrong", "keys that led away, were taken back or did nothing"),
+    ("home block", "the keys that hands strike without leaving their place"),
+];
+
 /// The signs of the practice screen.
 const SIGNS: [(&str, &str, &str); 5] = [
     ("S── ⇧", "S-- ^", "above the line: the layer that is needed, by its sign; Shift"),
@@ -84,6 +93,12 @@ fn lines(place: Place, width: usize, theme: Theme) -> Vec<Line<'static>> {
     }
     if let Place::Work(sight) = place {
         for (word, label) in work::figures(sight) {
+            entry(word, label);
+        }
+        return lines;
+    }
+    if place == Place::Edited {
+        for (word, label) in TASK_FIGURES {
             entry(word, label);
         }
         return lines;
