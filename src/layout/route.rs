@@ -45,13 +45,21 @@ impl Route {
             .any(|position| board.site(position).is_some_and(|site| !board.in_home_block(site)))
     }
 
-    /// The presses in words: "hold LT2 (left thumb), strike C07 (right index
-    /// finger)".
+    /// The presses in words: "hold LT2 (left thumb) for symbols, strike C07 (right
+    /// index finger)".
     pub fn words(&self, layout: &Layout) -> String {
-        let by = |finger: Finger| match finger.digit {
-            Digit::Thumb => format!("{} thumb", finger.hand.word()),
-            digit => format!("{} {} finger", finger.hand.word(), digit.word()),
-        };
+        self.told(layout, |finger| match finger.digit {
+            Digit::Thumb => format!(" ({} thumb)", finger.hand.word()),
+            digit => format!(" ({} {} finger)", finger.hand.word(), digit.word()),
+        })
+    }
+
+    /// The same without the fingers: "hold LT2 for symbols, strike C07".
+    pub fn brief_words(&self, layout: &Layout) -> String {
+        self.told(layout, |_| String::new())
+    }
+
+    fn told(&self, layout: &Layout, by: impl Fn(Finger) -> String) -> String {
         let mut words = String::new();
         for step in &self.accesses {
             let opens = match step.access.target {
@@ -64,9 +72,9 @@ impl Route {
                 AccessKind::Lock => "strike (lock)",
             };
             // Writing to a String never fails.
-            let _ = write!(words, "{how} {} ({}) for {opens}, ", step.position, by(step.finger));
+            let _ = write!(words, "{how} {}{} for {opens}, ", step.position, by(step.finger));
         }
-        let _ = write!(words, "strike {} ({})", self.position, by(self.finger));
+        let _ = write!(words, "strike {}{}", self.position, by(self.finger));
         words
     }
 }

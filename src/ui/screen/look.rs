@@ -16,6 +16,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
 use std::cell::Cell;
+use unicode_width::UnicodeWidthStr;
 
 /// The most routes that are told in words.
 const MOST_ROUTES: usize = 3;
@@ -157,7 +158,11 @@ impl Look {
                 }
                 _ => String::new(),
             };
-            let words = format!("{}. {} on {on}{more}", n + 1, route.words(&self.layout));
+            let tell = |words: String| format!("{}. {words} on {on}{more}", n + 1);
+            let mut words = tell(route.words(&self.layout));
+            if words.width() > width {
+                words = tell(route.brief_words(&self.layout));
+            }
             let meaning = if n == 0 { Meaning::Text } else { Meaning::Muted };
             lines.push(Line::styled(frame::clip(&words, width, theme), theme.style(meaning)));
         }
@@ -336,8 +341,9 @@ mod tests {
         let mut look = look("tern-split", "", ASCII);
         strike(&mut look, Stroke::char('('));
         insta::assert_snapshot!("where_120x40_ascii", seen(&mut look, (120, 40)));
+        // In whole without the fingers, where there is no room for them.
         let drawn = seen(&mut look, (80, 24));
-        assert!(drawn.contains("1. hold LT2 (left thumb) for symbols"), "{drawn}");
+        assert!(drawn.contains("1. hold LT2 for symbols, strike C07 on symbols"), "{drawn}");
         // A key is searched for by striking it; Esc ends the search, then leaves.
         strike(&mut look, Stroke::named(NamedKey::Enter, Modifiers::empty()));
         assert!(seen(&mut look, (80, 24)).contains("Where is Enter"));
