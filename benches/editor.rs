@@ -3,12 +3,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a bench fails by panicking")]
 
-use etude::drill::{EditRequest, OwnText, Prompt, What, edits};
+use etude::drill::{Drill, EditRequest, OwnText, Prompt, What, edits};
 use etude::editor::{
-    Action, Buffer, Editor, Goal, Habits, Measure, Motion, Place, Span, Task, Tool, Tools, common,
-    par,
+    Action, Bindings, Buffer, Editor, Goal, Habits, Measure, Motion, Place, Span, Task, Tool,
+    Tools, common, par,
 };
-use etude::layout::{Cluster, RouteTable, shipped};
+use etude::layout::{Cluster, Layout, RouteTable, shipped};
 use etude::units::Micros;
 use std::hint::black_box;
 use std::sync::Arc;
@@ -78,30 +78,50 @@ fn least_time(bencher: divan::Bencher, kind: Kind) {
     bencher.bench(|| par(task.start(), black_box(&task), &tools, Measure::Time));
 }
 
+/// A shipped layout with its routes, chords by hand included, and its bindings.
+struct Keyboard {
+    layout: Layout,
+    routes: RouteTable,
+    bindings: Arc<Bindings>,
+}
+
+impl Keyboard {
+    fn new() -> Self {
+        let layout = shipped::load("tern-split").unwrap();
+        let mut routes = RouteTable::build(&layout);
+        let bindings = Arc::new(common().unwrap().clone());
+        routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
+        Self { layout, routes, bindings }
+    }
+
+    /// The drill of its navigation with that number, in `own` text if there is one.
+    fn drill(&self, own: Option<&OwnText>, ordinal: u32) -> Drill {
+        edits(&EditRequest {
+            layout: &self.layout,
+            routes: &self.routes,
+            what: What::Cluster(Cluster::Navigation),
+            bindings: &self.bindings,
+            arrives: &|_| true,
+            time_of: &|_| None,
+            own,
+            seed: 7,
+            ordinal,
+        })
+        .unwrap()
+    }
+}
+
 /// The task that takes longest of all that twenty drills ask for, half of them in
 /// the shipped documents, half in lines of eighty columns, and the tools for it.
 #[expect(clippy::disallowed_methods, reason = "the bench measures time")]
 fn slowest_of_drills(measure: Measure) -> (Task, Tools) {
-    let layout = shipped::load("tern-split").unwrap();
-    let mut routes = RouteTable::build(&layout);
-    let bindings = Arc::new(common().unwrap().clone());
-    routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
+    let keyboard = Keyboard::new();
     let own = OwnText::parse(text().to_string().as_bytes(), 80).unwrap();
     let mut slowest: Option<(Duration, Task, Tools)> = None;
     let (mut slow, mut count) = (0, 0);
     for ordinal in 0..20 {
-        let request = EditRequest {
-            layout: &layout,
-            routes: &routes,
-            what: What::Cluster(Cluster::Navigation),
-            bindings: &bindings,
-            arrives: &|_| true,
-            time_of: &|_| None,
-            own: (ordinal % 2 == 0).then_some(&own),
-            seed: 7,
-            ordinal,
-        };
-        for prompt in edits(&request).unwrap().prompts {
+        let own = (ordinal % 2 == 0).then_some(&own);
+        for prompt in keyboard.drill(own, ordinal).prompts {
             let Prompt::Edit(edit) = prompt else { continue };
             let time = || {
                 let start = Instant::now();
@@ -161,21 +181,6 @@ fn chords_by_hand(bencher: divan::Bencher) {
 
 #[divan::bench]
 fn drill_of_tasks(bencher: divan::Bencher) {
-    let layout = shipped::load("tern-split").unwrap();
-    let mut routes = RouteTable::build(&layout);
-    let bindings = Arc::new(common().unwrap().clone());
-    routes.add_chords(&layout, bindings.iter().map(|(key, _)| key));
-    bencher.bench(|| {
-        edits(&EditRequest {
-            layout: &layout,
-            routes: &routes,
-            what: What::Cluster(Cluster::Navigation),
-            bindings: &bindings,
-            arrives: &|_| true,
-            time_of: &|_| None,
-            own: None,
-            seed: black_box(7),
-            ordinal: 3,
-        })
-    });
+    let keyboard = Keyboard::new();
+    bencher.bench(|| keyboard.drill(None, black_box(3)));
 }

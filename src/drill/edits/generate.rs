@@ -22,7 +22,7 @@ pub const TASKS: usize = 12;
 const DRAWS: usize = 10;
 
 /// A task is drawn where its least keys and its least time are found within so
-/// many states each: about a millisecond, whichever computer it is.
+/// many states each: about a millisecond, and the same tasks on every computer.
 const MOST_STATES: usize = 4000;
 
 /// The time of one press where nothing is known of the person: K of a typist

@@ -22,7 +22,8 @@
 //!
 //! No way is what only equal text or odd times make one: a selection begun to
 //! get somewhere, as selecting might be quicker than going; moving equal lines to
-//! get elsewhere; blocks among more than three equal lines.
+//! get elsewhere; blocks among more than three equal lines or before an empty last
+//! one.
 //!
 //! Among ways of equally few keys it is the quickest, but that ways which change
 //! the text in several goes only count where they save a key.

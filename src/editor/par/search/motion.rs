@@ -55,6 +55,8 @@ impl Search<'_> {
                     edge || (self.in_parts && target.low <= at && at <= target.high)
                 });
                 let lines = targets.iter().filter(|target| target.lines && target.holds((at, at)));
+                // Lines end where the next begins; the last ones begin where the one
+                // before ends.
                 let outer = |target: &Target| {
                     let (first, last) = (ground.line(target.start), ground.line(target.end));
                     [first, first + 1, last, last.saturating_sub(1)].contains(&(line as usize))

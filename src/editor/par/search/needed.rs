@@ -2,7 +2,6 @@
 
 use super::{Cost, Mark, Node, Search, Text};
 use crate::editor::par::bound::{Least, Target, lines_at, touched};
-use crate::editor::par::far::Far;
 use crate::editor::par::ground::{Ground, Spot, State};
 use crate::editor::task::MOST_SLIDES;
 use crate::editor::{Goal, Place, Span};
@@ -64,15 +63,25 @@ impl Search<'_> {
         }
     }
 
+    /// What it costs at least from `state` of `text`, `at` a place, to get to where
+    /// some of what is left can be deleted; 0 there.
+    fn way_there(&self, text: &Text, state: State, at: Spot) -> Cost {
+        let Text { ground, targets, far, .. } = text;
+        if targets.iter().any(|target| target.low <= at && at <= target.high) {
+            return 0;
+        }
+        let step = self.least.step;
+        far.first().map_or(step, |far| far.from(ground, state, step).max(step))
+    }
+
     /// What deleting needs at least from `state` of `text`, `at` a place, with
     /// nothing selected.
     fn deleting(&self, text: &Text, state: State, at: Spot) -> Cost {
-        let Text { ground, targets, far, .. } = text;
-        let step = self.least.step;
+        let Text { ground, targets, .. } = text;
         // Whatever deletes does so from here to there, or the lines around.
-        if !targets.iter().any(|target| target.low <= at && at <= target.high) {
-            return far.first().map_or(step, |far| far.from(ground, state, step)).max(step)
-                + text.rest;
+        let there = self.way_there(text, state, at);
+        if there > 0 {
+            return there + text.rest;
         }
         // More than one key, unless one does all.
         let two = self.least.two(ground, targets);
@@ -100,10 +109,10 @@ impl Search<'_> {
         }
         // Back to where something is left to delete, or at once to where the
         // selection was begun.
-        let back =
-            |far: &Far| (far.from(&text.ground, node.state, step) + delete).min(step + text.rest);
-        let outside = text.far.first().filter(|far| !far.holds(at));
-        outside.map_or(least, |far| least.max(back(far)))
+        match self.way_there(text, node.state, at) {
+            0 => least,
+            there => least.max((there + delete).min(step + text.rest)),
+        }
     }
 
     /// True where that text is left by at least two deletions: all ways of one
@@ -115,9 +124,8 @@ impl Search<'_> {
     /// What deleting in at least two goes needs at least from `node`, with the
     /// cursor at `at` and nothing deleted yet.
     fn in_two(&self, text: &Text, node: &Node, at: Spot) -> Cost {
-        let Text { ground, targets, far, .. } = text;
+        let Text { ground, targets, .. } = text;
         let Least { step, delete, .. } = self.least;
-        let inside = targets.iter().any(|target| target.low <= at && at <= target.high);
         // Of what has more lines' ends than the next deletion and one more key
         // can take, something is to be selected, or deleted in a third go.
         let taken = match node.mark {
@@ -130,13 +138,11 @@ impl Search<'_> {
         let ends = |target: &Target| ground.line(target.end) - ground.line(target.start);
         let many = self.least.short && targets.iter().all(|target| ends(target) > taken + 1);
         let third = if many { step.min(delete) } else { 0 };
-        let more = match node.mark {
-            _ if inside => third,
-            Mark::None => {
-                far.first().map_or(0, |far| far.from(ground, node.state, step)).max(step) + third
-            }
+        let more = match (self.way_there(text, node.state, at), node.mark) {
+            (there, Mark::None) => there + third,
+            (0, _) => third,
             // Back, by which more is selected, or away from the selection.
-            Mark::At(_) | Mark::OnLine { .. } => step,
+            _ => step,
         };
         2 * delete + more
     }
